@@ -1,0 +1,71 @@
+/*
+ * The journal: every event of every job, in one SQLite file, committed before it acts.
+ *
+ *     struct journal *journal = journal_open(directory, &fault);
+ *     int64_t number;
+ *     journal_new_job(journal, at_ms, &number, &fault);
+ *     journal_append(journal, number, &event, &fault);    // on disk when it returns true
+ *
+ * `directory` is made 0700 if missing, files in it are 0600. Schema version in PRAGMA user_version; a
+ * newer one is refused with a sentence. WAL, synchronous = FULL.
+ */
+#ifndef MIDTHROW_RECORD_JOURNAL_H
+#define MIDTHROW_RECORD_JOURNAL_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "base/fault.h"
+#include "job/job.h"
+
+struct journal;
+
+/* XDG: $XDG_DATA_HOME/midthrow, else $HOME/.local/share/midthrow. False when neither is set. */
+bool journal_default_directory(char *out, size_t size, struct fault *fault);
+
+struct journal *journal_open(const char *directory, struct fault *fault);
+void journal_close(struct journal *journal);
+const char *journal_directory(const struct journal *journal);
+
+bool journal_new_job(struct journal *journal, int64_t at_ms, int64_t *number, struct fault *fault);
+
+/* One midthrow a job: takes an advisory lock on directory/job-N.lock, released by journal_unlock or
+ * the end of the process. A second one is refused with a sentence that says what to do. */
+bool journal_lock(struct journal *journal, int64_t number, struct fault *fault);
+void journal_unlock(struct journal *journal);
+
+/* In a transaction of its own, durable when it returns true. On a full disk or a read-only file
+ * nothing is half written, and the sentence says which and what to do. */
+bool journal_append(struct journal *journal, int64_t number, const struct job_event *event,
+                    struct fault *fault);
+
+/* Calls `each` for every event of the job, oldest first; stops when it returns false. */
+bool journal_replay(struct journal *journal, int64_t number,
+                    bool (*each)(void *context, const struct job_event *event), void *context,
+                    struct fault *fault);
+
+/* What `midthrow jobs` lists; kept up to date beside the events so that listing replays nothing. */
+struct journal_job {
+    int64_t number;
+    int64_t opened_ms;
+    int64_t last_ms;      /* of the newest event */
+    int64_t closed_ms;    /* 0: open */
+    char order[LANGUAGE_DIGITS_MAX];
+    char profile[PROFILE_NAME];
+    char question[64];    /* where it stands */
+    char ending[16];      /* open, fixed, not fixed */
+    int64_t events;
+};
+bool journal_summarise(struct journal *journal, int64_t number, const struct job *job,
+                       struct fault *fault);
+bool journal_jobs(struct journal *journal, bool (*each)(void *context, const struct journal_job *),
+                  void *context, struct fault *fault);
+bool journal_find(struct journal *journal, int64_t number, struct journal_job *out,
+                  struct fault *fault); /* unknown number: FAULT_USAGE and what jobs there are */
+
+/* One event as one JSON object on one line, and back: exact both ways. */
+bool journal_event_to_json(const struct job_event *event, char *out, size_t size);
+bool journal_event_from_json(const char *json, struct job_event *event, struct fault *fault);
+
+#endif

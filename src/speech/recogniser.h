@@ -1,0 +1,60 @@
+/*
+ * Words out of sound, and how far to believe them. Knows grammars by name, nothing of the job.
+ *
+ *     struct speech_recogniser *ear = speech_recogniser_create(&config, &fault);
+ *     speech_recognise(ear, "distance", pcm, frames, &heard, &fault);
+ *     if (heard.verdict == SPEECH_ACCEPTED) puts(heard.words);
+ *     speech_recogniser_destroy(ear);
+ */
+#ifndef MIDTHROW_SPEECH_RECOGNISER_H
+#define MIDTHROW_SPEECH_RECOGNISER_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "base/fault.h"
+
+enum { SPEECH_RATE_HZ = 16000, SPEECH_WORDS = 192 };
+
+enum speech_verdict {
+    SPEECH_ACCEPTED, /* believed at once */
+    SPEECH_UNSURE,   /* ask: yes or no, or which of the two readings */
+    SPEECH_REJECTED, /* noise, chatter, or nothing at all */
+};
+
+struct speech_config {
+    const char *model_dir;    /* acoustic model; NULL: Debian's en-us */
+    const char *dictionary;   /* NULL: Debian's cmudict-en-us */
+    const char *phone_model;  /* NULL: Debian's en-us-phone.lm.bin */
+    const char *grammar_dir;  /* holds NAME.gram and shop.dict; mandatory */
+    /* Do two readings mean the same? NULL: compare the words. Used for the margin between values. */
+    bool (*same_meaning)(const char *grammar, const char *words, const char *other);
+};
+
+struct speech_heard {
+    char words[SPEECH_WORDS];  /* best reading; empty when nothing was heard */
+    char other[SPEECH_WORDS];  /* best reading that means something else; empty when none is near */
+    enum speech_verdict verdict;
+    double score;              /* 0 .. 1: how likely `words` is right, calibrated as well as known */
+    double audio_ms;           /* length of the sound given */
+    double decode_ms;          /* time the recogniser took */
+    /* The signs the verdict rests on, for the bench and for whoever tunes it: */
+    double phone_ratio;        /* (grammar - phone loop) log score per speech frame; 0 best */
+    double margin;             /* log score per speech frame to `other`; HUGE_VAL when none */
+    double speech_share;       /* 0 .. 1 of frames that hold speech */
+    double snr_db;
+};
+
+struct speech_recogniser *speech_recogniser_create(const struct speech_config *config,
+                                                   struct fault *fault);
+void speech_recogniser_destroy(struct speech_recogniser *recogniser);
+
+/* mono, SPEECH_RATE_HZ. False only when the recogniser itself failed or the grammar is unknown;
+ * noise is a verdict, not a fault. */
+bool speech_recognise(struct speech_recogniser *recogniser, const char *grammar, const int16_t *pcm,
+                      size_t frames, struct speech_heard *heard, struct fault *fault);
+
+const char *speech_verdict_name(enum speech_verdict verdict); /* accepted, unsure, rejected */
+
+#endif

@@ -1,0 +1,28 @@
+/*
+ * The tool's own voice: eSpeak NG, sentence by sentence, into an audio sink.
+ *
+ *     struct speech_voice *voice = speech_voice_create(175, &fault);
+ *     speech_voice_say(voice, "Forward throw, please.", write_to_sink, sink, &fault);
+ *     speech_voice_destroy(voice);
+ *
+ * eSpeak NG keeps its state in globals: there is one voice a process.
+ */
+#ifndef MIDTHROW_SPEECH_VOICE_H
+#define MIDTHROW_SPEECH_VOICE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "base/fault.h"
+
+struct speech_voice *speech_voice_create(int words_per_minute, struct fault *fault);
+void speech_voice_destroy(struct speech_voice *voice);
+int speech_voice_rate_hz(const struct speech_voice *voice);
+
+/* Renders the sentence; `write` gets the sound piece by piece and stops it by returning false. */
+bool speech_voice_say(struct speech_voice *voice, const char *sentence,
+                      bool (*write)(void *context, const int16_t *pcm, size_t frames),
+                      void *context, struct fault *fault);
+
+#endif
