@@ -28,9 +28,10 @@
 enum {
     JOB_ANSWERS_MAX = 512,  /* the last question but one of a job this long is "stop" */
     JOB_ROUNDS_MAX = 24,    /* the first measurement and the adjusting rounds after it */
-    JOB_EFFECTS_MAX = 12,
+    JOB_EFFECTS_MAX = 16,
+    JOB_KEY = 64,
     JOB_ARGUMENTS_MAX = 6,
-    JOB_ARGUMENT = 192,
+    JOB_ARGUMENT = 256,
     JOB_CAUTIONS_MAX = 160,
     JOB_CORRECTIONS_MAX = 64,
     JOB_PROOFS_MAX = 16,
@@ -84,9 +85,11 @@ struct job_argument {
 
 struct job_effect {
     enum job_effect_kind kind;
-    const char *key;               /* of JOB_SAY: the prompt's key, static */
+    char key[JOB_KEY];             /* of JOB_SAY: the prompt's key. Besides the arguments every prompt
+                                      may use {keys}, the number pad's keys, which the station knows */
     struct job_argument argument[JOB_ARGUMENTS_MAX];
     size_t arguments;
+    bool caution;                  /* of JOB_SAY: somebody could come to harm */
     const char *grammar;           /* of JOB_LISTEN, static */
     enum language_phrase phrase;
     int64_t delay_ms;
@@ -130,6 +133,7 @@ struct job_round {
     struct measure_balance balance;
     bool sum_suspect;                  /* forward + back changed since the round before */
     bool advised;
+    bool more_wanted;                  /* the verdict was: measure again */
     struct measure_turn_advice advice; /* what to turn next, or why to stop */
     bool turned;
     double turns;                      /* really made after this measurement; clockwise positive */
@@ -192,6 +196,16 @@ enum job_centring {
     JOB_CANNOT_TELL,      /* the readings never settled it */
 };
 
+/* What the next answer is an answer to. */
+enum job_mode {
+    JOB_ASKING,   /* the question itself */
+    JOB_SURE,     /* "did you say ...?" */
+    JOB_WHICH,    /* "was it ..., or ...?" */
+    JOB_STOPPED,  /* after "stop": carry on, or put it away */
+    JOB_FETCHING, /* a profile is being read; no answer is awaited */
+    JOB_LEFT,     /* the session is over */
+};
+
 struct job {
     /* what the fold starts from */
     int64_t opened_ms;
@@ -230,13 +244,25 @@ struct job {
     size_t corrections;
     unsigned heard, asked_again, rejected; /* answers taken, unsure ones, ones not understood */
 
+    /* what the rows of the table remember between them */
+    char wanted_profile[PROFILE_NAME];   /* chosen on the card; read when `profile.name` equals it */
+    unsigned safe;                       /* a bit for each phrase confirmed in this hands-on block */
+    bool access_is_open;                 /* a cover is off */
+    struct job_readings reading;         /* of the cheap check at hand */
+    int tries;                           /* times it was set and measured again */
+    int level, condition;                /* of the fluid; -1 not looked at */
+    int proving_for;                     /* enum reason_check being proved; -1 none */
+    bool proof_passed, proof_failed;     /* anything, in this proving */
+    bool running;                        /* the engine was started for a proof */
+    bool says_fixed;
+
     /* where we are */
     enum job_phase phase;
     uint16_t question;                   /* index in the question table */
     int64_t now_ms;                      /* of the last event */
     int misses;                          /* in a row on this question */
     bool on_pad;
-    int mode;                            /* asking, sure?, which of two?, stopped, waiting: job.c */
+    enum job_mode mode;
     struct language_value held;          /* the value waiting for a yes, or the first of two */
     struct language_value held_other;
     char held_words[LANGUAGE_WORDS];
@@ -252,8 +278,11 @@ void job_step(struct job *job, const struct job_event *event, struct job_effects
 bool job_is_closed(const struct job *job);
 bool job_has_left(const struct job *job);        /* JOB_LEAVE was sent and nothing resumed it */
 
-/* The question being asked: its id ("intake.temperature"), grammar and awaited phrase. */
+/* The question being asked: its id ("intake.temperature"), and the grammar its answer is awaited in
+ * just now ("yesno" while the tool asks whether it heard right). */
 const char *job_question_id(const struct job *job);
+const char *job_grammar(const struct job *job);
+enum language_phrase job_phrase(const struct job *job);
 const char *job_phase_name(enum job_phase phase);   /* "pawl check": as said and shown */
 const char *job_source_name(enum job_source source);   /* "ear", "typed", "pad", "station" */
 const char *job_verdict_name(enum job_verdict verdict);

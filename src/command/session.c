@@ -1,0 +1,351 @@
+/* One run of the tool on one job: see session.h. Opens what is needed before it begins, so that what
+ * is missing is said before the first question and not in the middle of the job. */
+#include "command/session.h"
+
+#include <dirent.h>
+#include <errno.h>
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include "base/text.h"
+#include "command/command.h"
+#include "station/station.h"
+
+enum { PATH_SIZE = 1024, RECORDINGS_MAX = 4096 };
+
+struct session {
+    const struct session_options *options;
+    char data[PATH_SIZE];
+    char prompts_dir[PATH_SIZE], grammars_dir[PATH_SIZE], profiles_dir[PATH_SIZE];
+    char own_profiles[PATH_SIZE];
+    char *recording[RECORDINGS_MAX];
+    size_t recordings;
+    struct prompt_catalogue *prompts;
+    struct journal *journal;
+    struct transcript *transcript;
+    struct speech_recogniser *recogniser;
+    struct station_mouth mouth;
+    struct station_ears ears;
+    struct station_lines lines;
+    struct job job;
+    struct station station;
+};
+
+static volatile sig_atomic_t interrupted;
+
+static void on_signal(int signal_number)
+{
+    (void)signal_number;
+    interrupted = 1;
+}
+
+static void catch_signals(void)
+{
+    struct sigaction action;
+    memset(&action, 0, sizeof action);
+    action.sa_handler = on_signal; /* no SA_RESTART: a wait for an answer must end */
+    sigemptyset(&action.sa_mask);
+    sigaction(SIGINT, &action, NULL);
+    sigaction(SIGTERM, &action, NULL);
+    sigaction(SIGHUP, &action, NULL);
+    action.sa_handler = SIG_IGN; /* a full disk is reported by write, a closed pipe too */
+    sigaction(SIGXFSZ, &action, NULL);
+    sigaction(SIGPIPE, &action, NULL);
+}
+
+/* ---- recordings ---------------------------------------------------------------------------------- */
+
+static bool add_recording(struct session *session, const char *path, struct fault *fault)
+{
+    int16_t *pcm;
+    size_t frames;
+    if (session->recordings == RECORDINGS_MAX)
+        return fault_set(fault, FAULT_USAGE, "more than %d recordings: give fewer files.",
+                         (int)RECORDINGS_MAX);
+    /* read once now: a bad recording is refused before the job begins */
+    if (!audio_read_whole(path, SPEECH_RATE_HZ, &pcm, &frames, fault))
+        return false;
+    free(pcm);
+    char *copy = strdup(path);
+    if (copy == NULL)
+        return fault_set(fault, FAULT_FAILED, "out of memory: close other programs.");
+    session->recording[session->recordings++] = copy;
+    return true;
+}
+
+static int is_wav(const struct dirent *entry)
+{
+    size_t length = strlen(entry->d_name);
+    return length > 4 && strcmp(entry->d_name + length - 4, ".wav") == 0;
+}
+
+static bool add_folder(struct session *session, const char *folder, struct fault *fault)
+{
+    struct dirent **entries;
+    int n = scandir(folder, &entries, is_wav, alphasort);
+    if (n < 0)
+        return fault_set(fault, FAULT_MISSING, "cannot read the folder '%s' (%s).", folder,
+                         strerror(errno));
+    bool ok = n > 0 || fault_set(fault, FAULT_MISSING,
+                                 "the folder '%s' holds no .wav file: record the answers there.",
+                                 folder);
+    for (int i = 0; i < n; i++) {
+        char path[PATH_SIZE];
+        struct text text = text_into(path, sizeof path);
+        text_addf(&text, "%s/%s", folder, entries[i]->d_name);
+        ok = ok && add_recording(session, path, fault);
+        free(entries[i]);
+    }
+    free(entries);
+    return ok;
+}
+
+static bool find_recordings(struct session *session, struct fault *fault)
+{
+    for (size_t i = 0; i < session->options->hear_n; i++) {
+        struct stat status;
+        const char *path = session->options->hear[i];
+        bool folder = stat(path, &status) == 0 && S_ISDIR(status.st_mode);
+        if (!(folder ? add_folder(session, path, fault) : add_recording(session, path, fault)))
+            return false;
+    }
+    return true;
+}
+
+/* ---- opening ------------------------------------------------------------------------------------- */
+
+static bool find_folders(struct session *session, struct fault *fault)
+{
+    if (!command_shared("prompts", session->prompts_dir, sizeof session->prompts_dir, fault) ||
+        !command_shared("grammars", session->grammars_dir, sizeof session->grammars_dir, fault) ||
+        !command_shared("profiles", session->profiles_dir, sizeof session->profiles_dir, fault))
+        return false;
+    if (session->options->data != NULL) {
+        if (!text_copy(session->data, sizeof session->data, session->options->data))
+            return fault_set(fault, FAULT_USAGE, "the data directory's name is too long.");
+    } else if (!journal_default_directory(session->data, sizeof session->data, fault)) {
+        return false;
+    }
+    struct text own = text_into(session->own_profiles, sizeof session->own_profiles);
+    text_addf(&own, "%s/profiles", session->data);
+    return true;
+}
+
+static bool check_profile(const struct session *session, struct fault *fault)
+{
+    struct profile profile;
+    return session->options->profile == NULL ||
+           profile_find(session->options->profile, session->own_profiles, session->profiles_dir,
+                        &profile, fault);
+}
+
+static bool open_ears(struct session *session, struct fault *fault)
+{
+    if (session->recordings == 0)
+        return true;
+    struct speech_config config = {
+        .grammar_dir = session->grammars_dir,
+        .same_meaning = language_same_meaning,
+    };
+    session->recogniser = speech_recogniser_create(&config, fault);
+    return session->recogniser != NULL;
+}
+
+static void add_input(struct station *station, const struct station_input *driver, void *state)
+{
+    station->input[station->inputs].driver = driver;
+    station->input[station->inputs].state = state;
+    station->inputs++;
+}
+
+static bool open_inputs(struct session *session, struct fault *fault)
+{
+    const struct session_options *options = session->options;
+    if (session->recordings > 0) {
+        session->ears = (struct station_ears){.recogniser = session->recogniser,
+                                              .paths = session->recording,
+                                              .n = session->recordings};
+        add_input(&session->station, &station_input_recordings, &session->ears);
+    }
+    if (options->pad && !options->typed && isatty(STDIN_FILENO) == 1) {
+        struct station_pad *pad = station_pad_create(STDIN_FILENO, fault);
+        if (pad == NULL)
+            return false;
+        add_input(&session->station, &station_input_pad, pad);
+    } else if (options->pad || options->typed) {
+        station_lines_init(&session->lines, STDIN_FILENO, options->typed, options->pad);
+        add_input(&session->station, &station_input_lines, &session->lines);
+    }
+    return true;
+}
+
+/* ---- which job ----------------------------------------------------------------------------------- */
+
+static bool keep_newest_open(void *context, const struct journal_job *job)
+{
+    struct journal_job *newest = context;
+    if (job->closed_ms == 0 && (newest->number == 0 || job->last_ms >= newest->last_ms))
+        *newest = *job;
+    return true;
+}
+
+static bool offer(struct session *session, const struct journal_job *open, bool *resume,
+                  struct fault *fault)
+{
+    struct prompt_argument argument[3] = {{.name = "number"}, {.name = "order"}, {.name = "since"}};
+    snprintf(argument[0].value, sizeof argument[0].value, "%lld", (long long)open->number);
+    text_copy(argument[1].value, sizeof argument[1].value,
+              open->order[0] != '\0' ? open->order : "none");
+    char since[32];
+    transcript_time(open->last_ms, since);
+    text_copy(argument[2].value, sizeof argument[2].value, since);
+    int choice = station_choose(&session->station, "station.offer", argument, 3, "start", fault);
+    *resume = choice == 0;
+    return choice >= 0;
+}
+
+static bool which_job(struct session *session, int64_t *number, bool *resume, struct fault *fault)
+{
+    struct journal_job open = {0};
+    *resume = false;
+    switch (session->options->which) {
+    case SESSION_NEW:
+        return true;
+    case SESSION_RESUME:
+        if (session->options->resume > 0) {
+            if (!journal_find(session->journal, session->options->resume, &open, fault))
+                return false;
+            if (open.closed_ms != 0)
+                return fault_set(fault, FAULT_USAGE,
+                                 "job %lld is closed: 'midthrow show %lld' prints its write-up.",
+                                 (long long)open.number, (long long)open.number);
+        } else if (!journal_jobs(session->journal, keep_newest_open, &open, fault)) {
+            return false;
+        }
+        if (open.number == 0)
+            return fault_set(fault, FAULT_USAGE, "no job is open: start one without --resume.");
+        *resume = true;
+        break;
+    case SESSION_OFFER:
+        if (!journal_jobs(session->journal, keep_newest_open, &open, fault))
+            return false;
+        if (open.number == 0)
+            return true;
+        if (!offer(session, &open, resume, fault))
+            return false;
+        break;
+    }
+    *number = *resume ? open.number : 0;
+    return true;
+}
+
+static bool fold(void *context, const struct job_event *event)
+{
+    struct session *session = context;
+    struct job_effects *unsaid = calloc(1, sizeof *unsaid);
+    if (unsaid == NULL)
+        return false;
+    job_step(&session->job, event, unsaid);
+    free(unsaid);
+    return true;
+}
+
+static bool open_job(struct session *session, int64_t *number, bool resume, struct fault *fault)
+{
+    job_init(&session->job);
+    if (!resume && !journal_new_job(session->journal, station_now_ms(), number, fault))
+        return false;
+    /* the lock first: a job that another midthrow is writing must not be read half way */
+    if (!journal_lock(session->journal, *number, fault))
+        return false;
+    if (resume && !journal_replay(session->journal, *number, fold, session, fault))
+        return false;
+    session->transcript = transcript_open(session->data, *number, fault);
+    session->station.transcript = session->transcript;
+    return session->transcript != NULL;
+}
+
+/* ---- running ------------------------------------------------------------------------------------- */
+
+static bool open_all(struct session *session, struct fault *fault)
+{
+    if (!find_folders(session, fault) || !find_recordings(session, fault) ||
+        !check_profile(session, fault) || !open_ears(session, fault))
+        return false;
+    session->prompts = prompt_load(session->prompts_dir, fault);
+    if (session->prompts == NULL)
+        return false;
+    session->journal = journal_open(session->data, fault);
+    if (session->journal == NULL)
+        return false;
+    if (!station_mouth_open(&session->mouth, session->options->speak_to, fault))
+        return false;
+    session->station = (struct station){
+        .journal = session->journal,
+        .job = &session->job,
+        .prompts = session->prompts,
+        .mouth = &session->mouth,
+        .screen = stdout,
+        .own_profiles = session->own_profiles,
+        .shared_profiles = session->profiles_dir,
+        .only_profile = session->options->profile,
+        .interrupted = &interrupted,
+    };
+    return open_inputs(session, fault);
+}
+
+static bool close_all(struct session *session, struct fault *fault)
+{
+    for (size_t i = 0; i < session->station.inputs; i++)
+        session->station.input[i].driver->finish(session->station.input[i].state);
+    bool ok = station_mouth_close(&session->mouth, fault);
+    if (session->transcript != NULL)
+        transcript_close(session->transcript);
+    if (session->journal != NULL) {
+        journal_unlock(session->journal);
+        journal_close(session->journal);
+    }
+    if (session->recogniser != NULL)
+        speech_recogniser_destroy(session->recogniser);
+    if (session->prompts != NULL)
+        prompt_free(session->prompts);
+    for (size_t i = 0; i < session->recordings; i++)
+        free(session->recording[i]);
+    return ok;
+}
+
+static bool run(struct session *session, int64_t *number, struct fault *fault)
+{
+    bool resume;
+    if (!open_all(session, fault) || !which_job(session, number, &resume, fault) ||
+        !open_job(session, number, resume, fault))
+        return false;
+    session->station.number = *number;
+    return station_run(&session->station, resume, fault);
+}
+
+bool session_run(const struct session_options *options, int64_t *number, struct fault *fault)
+{
+    *number = 0;
+    struct session *session = calloc(1, sizeof *session);
+    if (session == NULL)
+        return fault_set(fault, FAULT_FAILED, "out of memory: close other programs.");
+    session->options = options;
+    interrupted = 0;
+    catch_signals();
+    bool ok = run(session, number, fault);
+    bool kept = *number != 0 && !job_is_closed(&session->job);
+    struct fault closing = {0};
+    if (!close_all(session, &closing) && ok) {
+        *fault = closing;
+        ok = false;
+    }
+    if (kept)
+        printf("\nJob %lld is kept. 'midthrow' goes on with it.\n", (long long)*number);
+    free(session);
+    return ok;
+}

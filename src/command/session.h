@@ -1,0 +1,35 @@
+/*
+ * A session: one run of the tool on one job, with everything it needs opened and closed in order. What
+ * `midthrow` itself and `midthrow demo` have in common.
+ */
+#ifndef MIDTHROW_COMMAND_SESSION_H
+#define MIDTHROW_COMMAND_SESSION_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "base/fault.h"
+
+enum session_which {
+    SESSION_OFFER,  /* offer the newest open job, else start one */
+    SESSION_NEW,
+    SESSION_RESUME, /* `resume`, or the newest open job if that is 0 */
+};
+
+struct session_options {
+    const char *data;     /* the data directory; NULL: the XDG one */
+    const char *profile;  /* NULL: ask */
+    const char *speak_to; /* a WAV file; NULL: silent */
+    char **hear;          /* recordings and folders of them, in order */
+    size_t hear_n;
+    bool typed;           /* lines of standard input are words ... */
+    bool pad;             /* ... or number-pad entries; both: each line is what it looks like */
+    enum session_which which;
+    int64_t resume;
+};
+
+/* Runs the session. `*number` gets the job's number as soon as it is known (0 before). */
+bool session_run(const struct session_options *options, int64_t *number, struct fault *fault);
+
+#endif

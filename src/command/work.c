@@ -1,0 +1,144 @@
+/* No command's name given: start a job, or go on with one. */
+#include <getopt.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "command/command.h"
+#include "command/session.h"
+
+static const char usage[] =
+    "usage: midthrow [OPTION]...\n"
+    "Starts a job, or goes on with an open one.\n"
+    "\n"
+    "  --typed          each line of standard input is words, as if they had been heard\n"
+    "  --pad            standard input is a number pad: 0-9 . / * - + and Enter\n"
+    "                   with both, or with neither, a line may be either\n"
+    "  --hear PATH...   recordings as the answers, in order: WAV files, or folders of them\n"
+    "  --speak-to FILE  what is said is rendered into a WAV file as well\n"
+    "  --mute           nothing is spoken\n"
+    "  --profile NAME   the bike's profile; else it is asked for\n"
+    "  --new            a new job, whatever is open\n"
+    "  --resume [JOB]   go on with that job, or with the newest open one\n"
+    "  --data DIR       where the journal lives; else the XDG data directory\n";
+
+enum option_key { TYPED = 256, PAD, HEAR, SPEAK_TO, MUTE, PROFILE, NEW, RESUME, DATA, HELP };
+
+static const struct option long_options[] = {
+    {"typed", no_argument, NULL, TYPED},
+    {"pad", no_argument, NULL, PAD},
+    {"hear", required_argument, NULL, HEAR},
+    {"speak-to", required_argument, NULL, SPEAK_TO},
+    {"mute", no_argument, NULL, MUTE},
+    {"profile", required_argument, NULL, PROFILE},
+    {"new", no_argument, NULL, NEW},
+    {"resume", no_argument, NULL, RESUME},
+    {"data", required_argument, NULL, DATA},
+    {"help", no_argument, NULL, HELP},
+    {NULL, 0, NULL, 0},
+};
+
+/* What follows --hear or --resume up to the next option belongs to it. */
+static bool is_value(int argc, char **argv)
+{
+    return optind < argc && strncmp(argv[optind], "--", 2) != 0;
+}
+
+static void take_more_recordings(struct session_options *options, int argc, char **argv)
+{
+    options->hear[options->hear_n++] = optarg;
+    while (is_value(argc, argv))
+        options->hear[options->hear_n++] = argv[optind++];
+}
+
+static bool take_job_number(struct session_options *options, int argc, char **argv,
+                            struct fault *fault)
+{
+    options->which = SESSION_RESUME;
+    if (!is_value(argc, argv))
+        return true;
+    char *end;
+    const char *word = argv[optind++];
+    options->resume = strtoll(word, &end, 10);
+    if (*word == '\0' || *end != '\0' || options->resume < 1)
+        return fault_set(fault, FAULT_USAGE,
+                         "'%s' is no job's number: 'midthrow jobs' lists them.", word);
+    return true;
+}
+
+static bool parse(int argc, char **argv, struct session_options *options, bool *help,
+                  struct fault *fault)
+{
+    bool mute = false;
+    opterr = 0;
+    optind = 1;
+    for (int key; (key = getopt_long(argc, argv, "+:", long_options, NULL)) != -1;) {
+        switch (key) {
+        case TYPED:
+            options->typed = true;
+            break;
+        case PAD:
+            options->pad = true;
+            break;
+        case HEAR:
+            take_more_recordings(options, argc, argv);
+            break;
+        case SPEAK_TO:
+            options->speak_to = optarg;
+            break;
+        case MUTE:
+            mute = true;
+            break;
+        case PROFILE:
+            options->profile = optarg;
+            break;
+        case NEW:
+            options->which = SESSION_NEW;
+            break;
+        case RESUME:
+            if (!take_job_number(options, argc, argv, fault))
+                return false;
+            break;
+        case DATA:
+            options->data = optarg;
+            break;
+        case HELP:
+            *help = true;
+            return true;
+        case ':':
+            return fault_set(fault, FAULT_USAGE, "%s needs a value: see 'midthrow --help'.",
+                             argv[optind - 1]);
+        default:
+            return fault_set(fault, FAULT_USAGE, "unknown option '%s': see 'midthrow --help'.",
+                             argv[optind - 1]);
+        }
+    }
+    if (optind < argc)
+        return fault_set(fault, FAULT_USAGE, "unknown command '%s': see 'midthrow --help'.",
+                         argv[optind]);
+    if (mute && options->speak_to != NULL)
+        return fault_set(fault, FAULT_USAGE, "--mute and --speak-to exclude each other.");
+    return true;
+}
+
+int command_work(int argc, char **argv)
+{
+    struct fault fault = {0};
+    struct session_options options = {0};
+    bool help = false;
+    options.hear = calloc((size_t)argc + 1, sizeof *options.hear);
+    if (options.hear == NULL)
+        return FAULT_FAILED;
+    bool ok = parse(argc, argv, &options, &help, &fault);
+    if (ok && help) {
+        fputs(usage, stdout);
+    } else if (ok) {
+        if (!options.typed && !options.pad && options.hear_n == 0)
+            options.typed = options.pad = true;
+        int64_t number;
+        ok = session_run(&options, &number, &fault);
+    }
+    free(options.hear);
+    return ok ? FAULT_NONE : command_fail(&fault);
+}

@@ -1,0 +1,261 @@
+/*
+ * Adjusting: one round is cautions, loosen the lock nut, turn the stem by the advice, tighten, read
+ * both throws again. Round after round until even, or until the advice says to stop.
+ */
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "job/question.h"
+
+enum {
+    READINGS_LEAST = 2,
+    UNHURRIED_MS = 5 * 60 * 1000,
+};
+static const double HAIR_TURNS = 1e-9; /* rounding in a sum of binary fractions */
+
+static void begin(struct job *job)
+{
+    struct measure_turn_prior prior = profile_turn_prior(&job->numbers);
+    measure_turn_init(&job->turn, &prior, NULL);
+}
+
+static void length_or(struct job_effect *say, const char *name, const struct profile_length *length,
+                      const char *otherwise)
+{
+    if (length->known)
+        job_effect_length(say, name, length->value);
+    else
+        job_effect_argument(say, name, "%s", otherwise);
+}
+
+static void fill_tools(const struct job *job, struct job_effect *say)
+{
+    length_or(say, "nut", &job->numbers.lock_nut_size, "the size the manual gives");
+    length_or(say, "stem", &job->numbers.stem_size, "the size the manual gives");
+}
+
+/* ---- advice
+ * -------------------------------------------------------------------------------------- */
+
+static void advise(struct job *job)
+{
+    struct job_round *round = job_round_now(job);
+    measure_turn_advise(&job->turn, round->balance.offset_mm, round->balance.offset_u_mm,
+                        &round->advice);
+    if (job->rounds == JOB_ROUNDS_MAX)
+        round->advice.kind = MEASURE_STOP_ROUNDS;
+    round->advised = true;
+}
+
+static bool advises_a_turn(const struct job *job)
+{
+    enum measure_turn_kind kind = job_round_at(job)->advice.kind;
+    return kind == MEASURE_TURN_ADJUST || kind == MEASURE_TURN_PROBE;
+}
+
+static const char *turn_or_stop(const struct job *job)
+{
+    return advises_a_turn(job) ? NULL : "adjusting.stopped";
+}
+
+static void fill_stopped(const struct job *job, struct job_effect *say)
+{
+    static const char *const keys[] = {
+        [MEASURE_TURN_ADJUST] = "adjusting.stop_rounds",
+        [MEASURE_TURN_PROBE] = "adjusting.stop_rounds",
+        [MEASURE_TURN_NONE] = "adjusting.stop_none",
+        [MEASURE_STOP_ROUNDS] = "adjusting.stop_rounds",
+        [MEASURE_STOP_TOTAL] = "adjusting.stop_total",
+        [MEASURE_STOP_NO_RESPONSE] = "adjusting.stop_no_response",
+        [MEASURE_STOP_SIGN_CHANGED] = "adjusting.stop_sign_changed",
+    };
+    const struct job_round *round = job_round_at(job);
+    job_effect_key(say, job->centring == JOB_CANNOT_TELL ? "adjusting.stop_cannot_tell"
+                                                         : keys[round->advice.kind]);
+    job_effect_argument(say, "rounds", "%d", job->rounds - 1);
+}
+
+/* ---- a round
+ * ------------------------------------------------------------------------------------- */
+
+static void begin_round(struct job *job)
+{
+    job_block_begin(job);
+}
+
+static void fill_round(const struct job *job, struct job_effect *say)
+{
+    job_effect_argument(say, "n", "%d", job->rounds);
+}
+
+static void fraction_words(double turns, char *out, size_t size)
+{
+    int steps = (int)lround(fabs(turns) * 32);
+    int denominator = 32;
+    for (; steps > 0 && steps % 2 == 0 && denominator > 1; denominator /= 2)
+        steps /= 2;
+    char words[JOB_ARGUMENT];
+    language_turn_words(steps, denominator, true, words, sizeof words);
+    char *sense = strstr(words, " clockwise");
+    if (sense != NULL)
+        *sense = '\0';
+    snprintf(out, size, "%s", words);
+}
+
+static void fill_turn(const struct job *job, struct job_effect *say)
+{
+    const struct measure_turn_advice *advice = &job_round_at(job)->advice;
+    char words[JOB_ARGUMENT];
+    language_turn_words(advice->numerator, advice->denominator, advice->clockwise, words,
+                        sizeof words);
+    job_effect_argument(say, "turn", "%s", words);
+    fraction_words(job->turn.prior.increment_turns, words, sizeof words);
+    job_effect_argument(say, "most", "%s", words);
+    job_effect_argument(say, "expected", "%.1f", fabs(advice->expected_offset_mm));
+    if (advice->kind == MEASURE_TURN_PROBE)
+        job_effect_key(say, "adjusting.probe");
+}
+
+static const char *take_turn(struct job *job, const struct job_answer *answer)
+{
+    struct job_round *round = job_round_now(job);
+    round->turned = true;
+    if (answer->value.type != LANGUAGE_TURN) {
+        round->turn = (struct language_turn){.not_turned = true, .denominator = 1};
+        round->turns = 0;
+        return NULL;
+    }
+    round->turn = answer->value.as.turn;
+    if (round->turn.as_told)
+        round->turns = round->advice.turns;
+    else if (round->turn.not_turned || round->turn.denominator == 0)
+        round->turns = 0;
+    else
+        round->turns =
+            (round->turn.clockwise ? 1.0 : -1.0) * round->turn.numerator / round->turn.denominator;
+    return NULL;
+}
+
+static bool turned_too_far(const struct job *job)
+{
+    return fabs(job_round_at(job)->turns) > job->turn.prior.increment_turns + HAIR_TURNS;
+}
+
+static void fill_tighten(const struct job *job, struct job_effect *say)
+{
+    if (job->numbers.lock_nut_nm.known)
+        job_effect_argument(say, "torque", "to %g newton metres", job->numbers.lock_nut_nm.value);
+    else
+        job_effect_argument(say, "torque", "to the manual's torque");
+}
+
+static void next_round(struct job *job)
+{
+    memset(&job->round[job->rounds], 0, sizeof job->round[0]);
+    job->rounds++;
+}
+
+/* ---- verdict
+ * ------------------------------------------------------------------------------------- */
+
+static void learn(struct job *job)
+{
+    const struct job_round *before = &job->round[job->rounds - 2];
+    const struct job_round *after = job_round_at(job);
+    measure_turn_learn(&job->turn, before->turns, before->balance.offset_mm,
+                       before->balance.offset_u_mm, after->balance.offset_mm,
+                       after->balance.offset_u_mm);
+}
+
+static void judge(struct job *job)
+{
+    if (job_round_at(job)->back.n < READINGS_LEAST)
+        return;
+    job_balance_round(job);
+    const struct job_round *round = job_round_at(job);
+    if (!round->balanced || round->more_wanted)
+        return;
+    learn(job);
+    switch (round->balance.verdict) {
+    case MEASURE_EVEN:
+        job->centring = JOB_CENTRED;
+        job->proving_for = REASON_CHECK_PAWL;
+        break;
+    case MEASURE_UNEVEN:
+        job->centring = JOB_ESCALATED;
+        break;
+    case MEASURE_CANNOT_TELL:
+        job->centring = JOB_CANNOT_TELL;
+        break;
+    }
+}
+
+static bool sum_is_suspect(const struct job *job)
+{
+    return !job_wants_more_readings(job) && job_round_at(job)->sum_suspect;
+}
+
+static void fill_sum(const struct job *job, struct job_effect *say)
+{
+    job_effect_argument(say, "before", "%.1f", job->round[job->rounds - 2].balance.sum_mm);
+    job_effect_argument(say, "now", "%.1f", job_round_at(job)->balance.sum_mm);
+}
+
+static const char *after_balance(const struct job *job)
+{
+    if (job_wants_more_readings(job))
+        return "adjusting.forward";
+    if (job->centring == JOB_CENTRED)
+        return "proving.intro";
+    return job->centring == JOB_CANNOT_TELL ? "adjusting.stopped" : "adjusting.advise";
+}
+
+#define PHRASE(name, said)                                                                         \
+    .id = "adjusting." name, .phase = JOB_ADJUSTING, .grammar = "caution", .phrase = said,         \
+    .remind_ms = UNHURRIED_MS
+#define CAUTION(name, said, sentence)                                                              \
+    PHRASE(name, said), .says = sentence, .caution = true, .leave = "adjusting.left"
+#define DISTANCE(name)                                                                             \
+    .id = "adjusting." name, .phase = JOB_ADJUSTING, .grammar = "distance", .low_mm = 0.1,         \
+    .high_mm = 60, .remind_ms = UNHURRIED_MS, .fill = job_fill_reading, .leave = "adjusting.left"
+
+static const struct job_question rows[] = {
+    {.id = "adjusting.intro",    .phase = JOB_ADJUSTING,           .arrive = begin,                                                  .fill = fill_tools},
+    {PHRASE("tools",                          LANGUAGE_TOOLS_READY),                                             .fill = fill_tools,                                                               .leave = "adjusting.left"},
+    {.id = "adjusting.advise",
+     .phase = JOB_ADJUSTING,
+     .silent = true,
+     .arrive = advise,
+     .branch = turn_or_stop},
+    {.id = "adjusting.round",             .phase = JOB_ADJUSTING,                                             .arrive = begin_round,                                                                                                         .fill = fill_round},
+    {CAUTION("strapped",    LANGUAGE_BIKE_STRAPPED,  "caution.strapped")},
+    {CAUTION("wheel_clear",                          LANGUAGE_WHEEL_CLEAR,                                         "caution.wheel_clear")                                                                               },
+    {CAUTION("engine_off",                          LANGUAGE_ENGINE_OFF,                                      "caution.engine_off")                                                        },
+    {CAUTION("hot_parts",                          LANGUAGE_PARTS_COOL,                                       "caution.hot_parts")},
+    {PHRASE("loosen",                          LANGUAGE_LOCK_NUT_LOOSE),                                        .fill = fill_tools,    .leave = "adjusting.left"},
+    {.id = "adjusting.turn",
+     .phase = JOB_ADJUSTING,
+     .grammar = "turn",
+     .remind_ms = UNHURRIED_MS,
+     .fill = fill_turn,
+     .take = take_turn,
+     .leave = JOB_ON},
+    {.id = "adjusting.too_far",
+     .phase = JOB_ADJUSTING,
+     .wanted = turned_too_far,
+     .fill = fill_turn},
+    {PHRASE("tighten",          LANGUAGE_LOCK_NUT_TIGHT),                                    .caution = true,                                                                                                              .fill = fill_tighten},
+    {.id = "adjusting.measure",            .phase = JOB_ADJUSTING,                                            .arrive = next_round                                                                                   },
+    {DISTANCE("forward"),   .take = job_take_forward                                           },
+    {DISTANCE("back"),.take = job_take_back},
+    {.id = "adjusting.balance",  .phase = JOB_ADJUSTING, .arrive = judge,                                                                                                            .fill = job_fill_balance},
+    {.id = "adjusting.suspect",        .phase = JOB_ADJUSTING,              .wanted = sum_is_suspect,.fill = fill_sum},
+    {.id = "adjusting.next",             .phase = JOB_ADJUSTING,                                                                       .silent = true,  .branch = after_balance},
+    {.id = "adjusting.stopped",
+     .phase = JOB_ADJUSTING,
+     .fill = fill_stopped,
+     .next = "checks.next"},
+    {.id = "adjusting.left",.phase = JOB_ADJUSTING,.next = "checks.next"                                                                                                              },
+};
+const struct job_questions job_adjusting_questions = {rows, sizeof rows / sizeof rows[0]};

@@ -1,0 +1,535 @@
+/*
+ * The cheap checks, before anybody opens a cover: lever free play, primary fluid, shift linkage. Each
+ * has its cautions, the manual's limit (from the profile, or asked for), a verdict, and, when it was
+ * out and put right, a proof.
+ */
+#include <stdio.h>
+
+#include "base/text.h"
+#include "job/question.h"
+
+enum {
+    TRIES_MAX = 3,    /* times a check is measured before it is left as it is */
+    UNHURRIED_MS = 5 * 60 * 1000, /* a step done with both hands */
+};
+
+/* ---- which check next ---------------------------------------------------------------------------- */
+
+static const unsigned cheap = 1u << REASON_CHECK_FREE_PLAY | 1u << REASON_CHECK_FLUID |
+                              1u << REASON_CHECK_LINKAGE;
+
+/* Once a proof has run the engine, or a new visit begins, what was confirmed counts no more. */
+static const char *next_check(const struct job *job)
+{
+    int check = reason_next_check(&job->reason, job->checks_done | ~cheap);
+    switch (check) {
+    case REASON_CHECK_FREE_PLAY:
+        return "checks.free_play";
+    case REASON_CHECK_FLUID:
+        return "checks.fluid";
+    case REASON_CHECK_LINKAGE:
+        return "checks.linkage";
+    default:
+        break;
+    }
+    bool pawl_done = (job->checks_done & 1u << REASON_CHECK_PAWL) != 0;
+    return pawl_done ? "closing.outcome" : "centring.intro";
+}
+
+static void forget_proof(struct job *job)
+{
+    job->proving_for = -1;
+}
+
+static struct job_check *check_now(struct job *job)
+{
+    return &job->check[job->checks - 1];
+}
+
+static const struct job_check *check_at(const struct job *job)
+{
+    return &job->check[job->checks - 1];
+}
+
+static void begin(struct job *job, enum reason_check check)
+{
+    job_block_begin(job);
+    job->checks_done |= 1u << check;
+    job->proving_for = (int)check;
+    job->tries = 0;
+    job->reading.n = 0;
+}
+
+static void record(struct job *job, enum reason_check check, const char *what)
+{
+    if (job->checks == JOB_CHECKS_MAX)
+        job->checks--;
+    job->check[job->checks++] = (struct job_check){
+        .check = check, .what = what, .cured = -1, .at_ms = job->now_ms, .found = "not measured"};
+}
+
+static void begin_free_play(struct job *job)
+{
+    begin(job, REASON_CHECK_FREE_PLAY);
+}
+
+static void begin_fluid(struct job *job)
+{
+    begin(job, REASON_CHECK_FLUID);
+    job->level = -1;
+    job->condition = -1;
+}
+
+static void begin_linkage(struct job *job)
+{
+    begin(job, REASON_CHECK_LINKAGE);
+}
+
+/* ---- a measured check ---------------------------------------------------------------------------- */
+
+bool job_resolution_unknown(const struct job *job)
+{
+    return !job->numbers.resolution.known;
+}
+
+const char *job_take_resolution(struct job *job, const struct job_answer *answer)
+{
+    job->numbers.resolution =
+        (struct profile_length){.known = true, .value = answer->value.as.length};
+    return NULL;
+}
+
+double job_resolution_mm(const struct job *job)
+{
+    return job_resolution_unknown(job) ? 0 : measure_length_mm(job->numbers.resolution.value);
+}
+
+/* Judges all readings since the last setting against the limits. */
+static void judge(struct job *job, struct job_check *check)
+{
+    double mm[MEASURE_READINGS_MAX];
+    for (size_t i = 0; i < job->reading.n; i++)
+        mm[i] = measure_length_mm(job->reading.value[i]);
+    struct measure_estimate estimate;
+    if (!measure_estimate_of(mm, job->reading.n, job_resolution_mm(job), 0, 0, &estimate, NULL))
+        return;
+    double low = check->has_low ? measure_length_mm(check->low) : 0;
+    check->measured = true;
+    check->value = job->reading.value[job->reading.n - 1];
+    check->limit = measure_limit_check(estimate.mean_mm, estimate.u_mm, estimate.dof, low,
+                                       measure_length_mm(check->high));
+    snprintf(check->found, sizeof check->found, "%s", measure_limit_name(check->limit.verdict));
+    check->at_ms = job->now_ms;
+}
+
+static const char *keep_reading(struct job *job, const struct job_answer *answer)
+{
+    if (job->reading.n == MEASURE_READINGS_MAX)
+        job->reading.n = 0;
+    job->reading.value[job->reading.n++] = answer->value.as.length;
+    return NULL;
+}
+
+static bool is_verdict(const struct job *job, enum measure_limit_verdict verdict)
+{
+    return check_at(job)->limit.verdict == verdict;
+}
+
+static bool tries_left(const struct job *job)
+{
+    return job->tries < TRIES_MAX;
+}
+
+static void fill_check(const struct job *job, struct job_effect *say)
+{
+    const struct job_check *check = check_at(job);
+    job_effect_length(say, "value", check->value);
+    job_effect_length(say, "low", check->low);
+    job_effect_length(say, "high", check->high);
+    job_effect_argument(say, "percent", "%.0f", 100 * check->limit.probability_in);
+}
+
+static void fill_verdict(const struct job *job, struct job_effect *say, const char *in,
+                         const char *out, const char *cannot_tell)
+{
+    fill_check(job, say);
+    job_effect_key(say, is_verdict(job, MEASURE_IN)    ? in
+                        : is_verdict(job, MEASURE_OUT) ? out
+                                                       : cannot_tell);
+}
+
+/* What the first verdict of a check says is evidence; later ones only say that it was set well. */
+static bool is_first_verdict(const struct job *job)
+{
+    return !check_at(job)->put_right;
+}
+
+/* ---- lever free play ----------------------------------------------------------------------------- */
+
+static bool free_play_low_unknown(const struct job *job)
+{
+    return !job->numbers.free_play_low.known;
+}
+
+static bool free_play_high_unknown(const struct job *job)
+{
+    return !job->numbers.free_play_high.known;
+}
+
+static struct profile_length known(const struct job_answer *answer)
+{
+    return (struct profile_length){.known = true, .value = answer->value.as.length};
+}
+
+static const char *take_free_play_low(struct job *job, const struct job_answer *answer)
+{
+    if (job->numbers.free_play_high.known &&
+        measure_length_compare(answer->value.as.length, job->numbers.free_play_high.value) > 0)
+        return "checks.low_above_high";
+    job->numbers.free_play_low = known(answer);
+    return NULL;
+}
+
+static const char *take_free_play_high(struct job *job, const struct job_answer *answer)
+{
+    if (job->numbers.free_play_low.known &&
+        measure_length_compare(answer->value.as.length, job->numbers.free_play_low.value) < 0)
+        return "checks.low_above_high";
+    job->numbers.free_play_high = known(answer);
+    return NULL;
+}
+
+static void record_free_play(struct job *job)
+{
+    record(job, REASON_CHECK_FREE_PLAY, "lever free play");
+    struct job_check *check = check_now(job);
+    check->has_low = true;
+    check->low = job->numbers.free_play_low.value;
+    check->high = job->numbers.free_play_high.value;
+    check->low_asked = !job->profile.free_play_low.known;
+    check->high_asked = !job->profile.free_play_high.known;
+}
+
+static void judge_free_play(struct job *job)
+{
+    struct job_check *check = check_now(job);
+    judge(job, check);
+    job->tries++;
+    if (check->limit.verdict == MEASURE_IN_OR_OUT || !is_first_verdict(job))
+        return;
+    job_observe(job, REASON_FREE_PLAY_IS,
+                check->limit.verdict == MEASURE_IN ? REASON_WITHIN
+                : check->limit.side < 0            ? REASON_BELOW
+                                                   : REASON_ABOVE);
+}
+
+static void fill_free_play_verdict(const struct job *job, struct job_effect *say)
+{
+    fill_verdict(job, say, "checks.free_play_in", "checks.free_play_out",
+                 "checks.free_play_cannot_tell");
+}
+
+static const char *after_free_play(const struct job *job)
+{
+    if (is_verdict(job, MEASURE_IN))
+        return check_at(job)->put_right ? "checks.try" : "checks.next";
+    if (!tries_left(job))
+        return "checks.left_out";
+    return is_verdict(job, MEASURE_OUT) ? "checks.free_play_set" : "checks.free_play_reading";
+}
+
+static const char *take_set(struct job *job, const struct job_answer *answer)
+{
+    (void)answer;
+    check_now(job)->put_right = true;
+    job->reading.n = 0; /* what was measured before it was set says nothing about it now */
+    return NULL;
+}
+
+/* ---- primary fluid ------------------------------------------------------------------------------- */
+
+static const char *take_level(struct job *job, const struct job_answer *answer)
+{
+    if (answer->value.type != LANGUAGE_CHOICE)
+        return NULL;
+    job->level = answer->value.as.choice;
+    job_observe(job, REASON_FLUID_LEVEL, job->level);
+    return NULL;
+}
+
+static const char *take_condition(struct job *job, const struct job_answer *answer)
+{
+    if (answer->value.type != LANGUAGE_CHOICE)
+        return NULL;
+    job->condition = answer->value.as.choice;
+    job_observe(job, REASON_FLUID_CONDITION, job->condition);
+    return NULL;
+}
+
+static bool fluid_is_bad(const struct job *job)
+{
+    return job->level == REASON_LEVEL_LOW || job->level == REASON_LEVEL_HIGH ||
+           job->condition > REASON_CLEAN;
+}
+
+static bool fluid_was_seen(const struct job *job)
+{
+    return job->level >= 0 || job->condition >= 0;
+}
+
+static void record_fluid(struct job *job)
+{
+    static const char *const levels[] = {"level low", "level right", "level high"};
+    static const char *const conditions[] = {"clean", "dark", "milky", "wrong fluid"};
+    if (!fluid_was_seen(job))
+        return;
+    record(job, REASON_CHECK_FLUID, "primary fluid");
+    struct job_check *check = check_now(job);
+    struct text found = text_into(check->found, sizeof check->found);
+    if (job->level >= 0)
+        text_add(&found, levels[job->level]);
+    if (job->condition >= 0)
+        text_addf(&found, "%s%s", found.used > 0 ? ", " : "", conditions[job->condition]);
+}
+
+static void fill_fluid(const struct job *job, struct job_effect *say)
+{
+    const char *fluid = job->numbers.fluid;
+    job_effect_argument(say, "fluid", "%s", fluid[0] != '\0' ? fluid : "the fluid the manual names");
+}
+
+static void fill_fluid_verdict(const struct job *job, struct job_effect *say)
+{
+    if (!fluid_was_seen(job)) {
+        job_effect_key(say, "checks.fluid_not_seen");
+        return;
+    }
+    job_effect_key(say, fluid_is_bad(job) ? "checks.fluid_bad" : "checks.fluid_good");
+    job_effect_argument(say, "found", "%s", check_at(job)->found);
+    fill_fluid(job, say);
+}
+
+static const char *after_fluid(const struct job *job)
+{
+    return fluid_is_bad(job) ? NULL : "checks.next";
+}
+
+/* ---- shift linkage ------------------------------------------------------------------------------- */
+
+static bool linkage_limit_unknown(const struct job *job)
+{
+    return !job->numbers.linkage_play_high.known;
+}
+
+static const char *take_linkage_limit(struct job *job, const struct job_answer *answer)
+{
+    job->numbers.linkage_play_high = known(answer);
+    return NULL;
+}
+
+static void record_linkage(struct job *job)
+{
+    record(job, REASON_CHECK_LINKAGE, "shift linkage play");
+    struct job_check *check = check_now(job);
+    check->low = measure_length_of(0, 1, job->numbers.linkage_play_high.value.unit);
+    check->has_low = false;
+    check->high = job->numbers.linkage_play_high.value;
+    check->high_asked = !job->profile.linkage_play_high.known;
+}
+
+static void judge_linkage(struct job *job)
+{
+    struct job_check *check = check_now(job);
+    judge(job, check);
+    job->tries++;
+    if (check->limit.verdict != MEASURE_IN_OR_OUT && is_first_verdict(job))
+        job_observe(job, REASON_LINKAGE_PLAY,
+                    check->limit.verdict == MEASURE_IN ? REASON_PLAY_IN : REASON_PLAY_OUT);
+}
+
+static void fill_linkage_verdict(const struct job *job, struct job_effect *say)
+{
+    fill_verdict(job, say, "checks.linkage_in", "checks.linkage_out", "checks.linkage_cannot_tell");
+}
+
+static const char *after_linkage_play(const struct job *job)
+{
+    if (!is_verdict(job, MEASURE_IN) && tries_left(job))
+        return is_verdict(job, MEASURE_OUT) ? "checks.linkage_set" : "checks.linkage_reading";
+    return check_at(job)->put_right ? "checks.linkage_fasteners" : NULL;
+}
+
+static const char *take_fasteners(struct job *job, const struct job_answer *answer)
+{
+    if (answer->value.type != LANGUAGE_CHOICE)
+        return NULL;
+    job_observe(job, REASON_FASTENERS, answer->value.as.choice);
+    record(job, REASON_CHECK_LINKAGE, "shift linkage fasteners");
+    text_copy(check_now(job)->found, sizeof check_now(job)->found,
+              answer->value.as.choice == REASON_TIGHT ? "tight" : "loose");
+    return NULL;
+}
+
+static bool fasteners_are_loose(const struct job *job)
+{
+    return job->reason.seen[REASON_FASTENERS] == REASON_LOOSE;
+}
+
+static const char *after_fasteners(const struct job *job)
+{
+    return fasteners_are_loose(job) ? "checks.linkage_tighten" : "checks.linkage_done";
+}
+
+static bool anything_put_right(const struct job *job)
+{
+    for (size_t i = job->checks; i-- > 0 && (int)job->check[i].check == job->proving_for;)
+        if (job->check[i].put_right)
+            return true;
+    return false;
+}
+
+static const char *try_or_next(const struct job *job)
+{
+    return anything_put_right(job) ? "checks.try" : "checks.next";
+}
+
+/* ---- proving at once ----------------------------------------------------------------------------- */
+
+static const char *prove_or_go_on(const struct job *job)
+{
+    return job->says_fixed ? "proving.intro" : "checks.next";
+}
+
+static const char *take_try(struct job *job, const struct job_answer *answer)
+{
+    job->says_fixed = answer->value.type == LANGUAGE_YESNO && answer->value.as.yes;
+    return NULL;
+}
+
+#define CAUTION(name, said, sentence)                                                              \
+    {                                                                                              \
+        .id = "checks." name, .phase = JOB_CHECKS, .says = sentence, .grammar = "caution",         \
+        .phrase = said, .caution = true, .remind_ms = UNHURRIED_MS, .leave = "checks.next"                         \
+    }
+#define DISTANCE(name, least, most)                                                                \
+    .id = "checks." name, .phase = JOB_CHECKS, .grammar = "distance", .low_mm = least,             \
+    .high_mm = most, .remind_ms = UNHURRIED_MS, .leave = "checks.next"
+
+static const struct job_question rows[] = {
+    {.id = "checks.next", .phase = JOB_CHECKS, .silent = true, .arrive = forget_proof, .branch = next_check},
+
+    {.id = "checks.free_play", .phase = JOB_CHECKS, .arrive = begin_free_play},
+    CAUTION("free_play_strapped", LANGUAGE_BIKE_STRAPPED, "caution.strapped"),
+    CAUTION("free_play_engine_off", LANGUAGE_ENGINE_OFF, "caution.engine_off"),
+    {DISTANCE("free_play_rule", 0.001, 5),
+     .wanted = job_resolution_unknown,
+     .take = job_take_resolution},
+    {DISTANCE("free_play_low", 0, 50), .wanted = free_play_low_unknown, .take = take_free_play_low},
+    {DISTANCE("free_play_high", 0.1, 50),
+     .wanted = free_play_high_unknown,
+     .take = take_free_play_high},
+    {.id = "checks.free_play_measure", .phase = JOB_CHECKS, .silent = true, .arrive = record_free_play},
+    {DISTANCE("free_play_reading", 0, 80), .take = keep_reading},
+    {.id = "checks.free_play_verdict",
+     .phase = JOB_CHECKS,
+     .arrive = judge_free_play,
+     .fill = fill_free_play_verdict,
+     .branch = after_free_play},
+    {.id = "checks.free_play_set",
+     .phase = JOB_CHECKS,
+     .grammar = "caution",
+     .phrase = LANGUAGE_SET_TO_MANUAL,
+     .remind_ms = UNHURRIED_MS,
+     .fill = fill_check,
+     .take = take_set,
+     .next = "checks.free_play_reading",
+     .leave = "checks.next"},
+
+    {.id = "checks.fluid", .phase = JOB_CHECKS, .arrive = begin_fluid},
+    CAUTION("fluid_strapped", LANGUAGE_BIKE_STRAPPED, "caution.strapped"),
+    CAUTION("fluid_engine_off", LANGUAGE_ENGINE_OFF, "caution.engine_off"),
+    CAUTION("fluid_hot_parts", LANGUAGE_PARTS_COOL, "caution.hot_parts"),
+    {.id = "checks.fluid_level",
+     .phase = JOB_CHECKS,
+     .grammar = "level",
+     .remind_ms = UNHURRIED_MS,
+     .take = take_level,
+     .dont_know = true,
+     .leave = JOB_ON},
+    {.id = "checks.fluid_condition",
+     .phase = JOB_CHECKS,
+     .grammar = "condition",
+     .remind_ms = UNHURRIED_MS,
+     .fill = fill_fluid,
+     .take = take_condition,
+     .dont_know = true,
+     .leave = JOB_ON},
+    {.id = "checks.fluid_verdict",
+     .phase = JOB_CHECKS,
+     .arrive = record_fluid,
+     .fill = fill_fluid_verdict,
+     .branch = after_fluid},
+    {.id = "checks.fluid_set",
+     .phase = JOB_CHECKS,
+     .grammar = "caution",
+     .phrase = LANGUAGE_SET_TO_MANUAL,
+     .remind_ms = UNHURRIED_MS,
+     .fill = fill_fluid,
+     .take = take_set,
+     .next = "checks.try",
+     .leave = "checks.next"},
+
+    {.id = "checks.linkage", .phase = JOB_CHECKS, .arrive = begin_linkage},
+    CAUTION("linkage_strapped", LANGUAGE_BIKE_STRAPPED, "caution.strapped"),
+    CAUTION("linkage_engine_off", LANGUAGE_ENGINE_OFF, "caution.engine_off"),
+    CAUTION("linkage_hot_parts", LANGUAGE_PARTS_COOL, "caution.hot_parts"),
+    {DISTANCE("linkage_rule", 0.001, 5),
+     .wanted = job_resolution_unknown,
+     .take = job_take_resolution},
+    {DISTANCE("linkage_limit", 0.1, 50),
+     .wanted = linkage_limit_unknown,
+     .take = take_linkage_limit},
+    {.id = "checks.linkage_measure", .phase = JOB_CHECKS, .silent = true, .arrive = record_linkage},
+    {DISTANCE("linkage_reading", 0, 80), .take = keep_reading},
+    {.id = "checks.linkage_verdict",
+     .phase = JOB_CHECKS,
+     .arrive = judge_linkage,
+     .fill = fill_linkage_verdict,
+     .branch = after_linkage_play,
+     .next = "checks.linkage_fasteners"},
+    {.id = "checks.linkage_set",
+     .phase = JOB_CHECKS,
+     .grammar = "caution",
+     .phrase = LANGUAGE_SET_TO_MANUAL,
+     .remind_ms = UNHURRIED_MS,
+     .fill = fill_check,
+     .take = take_set,
+     .next = "checks.linkage_reading",
+     .leave = "checks.linkage_fasteners"},
+    {.id = "checks.linkage_fasteners",
+     .phase = JOB_CHECKS,
+     .grammar = "fasteners",
+     .remind_ms = UNHURRIED_MS,
+     .take = take_fasteners,
+     .branch = after_fasteners,
+     .dont_know = true,
+     .leave = JOB_ON},
+    {.id = "checks.linkage_tighten",
+     .phase = JOB_CHECKS,
+     .grammar = "caution",
+     .phrase = LANGUAGE_SET_TO_MANUAL,
+     .remind_ms = UNHURRIED_MS,
+     .take = take_set,
+     .leave = "checks.next"},
+    {.id = "checks.linkage_done", .phase = JOB_CHECKS, .silent = true, .branch = try_or_next},
+
+    {.id = "checks.left_out", .phase = JOB_CHECKS, .fill = fill_check, .branch = try_or_next},
+    {.id = "checks.try",
+     .phase = JOB_CHECKS,
+     .grammar = "yesno",
+     .take = take_try,
+     .branch = prove_or_go_on,
+     .dont_know = true,
+     .leave = JOB_ON},
+};
+const struct job_questions job_checks_questions = {rows, sizeof rows / sizeof rows[0]};

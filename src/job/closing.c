@@ -1,0 +1,159 @@
+/* Closing: fixed or not, what it was, what comes next if it was not that, and the cover back on. */
+#include "base/text.h"
+#include "job/question.h"
+
+enum {
+    LISTED = 5, /* causes read out to choose from: more cannot be kept in the head */
+    UNHURRIED_MS = 5 * 60 * 1000,
+};
+
+/* ---- what it was --------------------------------------------------------------------------------- */
+
+static enum reason_cause fluid_cause(const struct job *job)
+{
+    if (job->level == REASON_LEVEL_LOW)
+        return REASON_FLUID_LOW;
+    if (job->level == REASON_LEVEL_HIGH)
+        return REASON_FLUID_HIGH;
+    return job->condition == REASON_WRONG_FLUID ? REASON_FLUID_WRONG : REASON_FLUID_OLD;
+}
+
+/* The cause that the cure speaks for; without a cure, the likeliest. */
+static enum reason_cause likely_cause(const struct job *job)
+{
+    if (job->reason.seen[REASON_CURED_BY_CENTRING] == REASON_YES)
+        return REASON_PAWL;
+    if (job->reason.seen[REASON_CURED_BY_LINKAGE] == REASON_YES)
+        return REASON_LINKAGE;
+    if (job->reason.seen[REASON_CURED_BY_FLUID] == REASON_YES)
+        return fluid_cause(job);
+    if (job->reason.seen[REASON_CURED_BY_FREE_PLAY] == REASON_YES)
+        return REASON_FREE_PLAY;
+    struct reason_rank rank[REASON_CAUSE_COUNT];
+    reason_rank(&job->reason, rank);
+    return rank[0].cause;
+}
+
+static const char *take_fixed(struct job *job, const struct job_answer *answer)
+{
+    job->says_fixed = answer->value.type == LANGUAGE_YESNO && answer->value.as.yes;
+    return NULL;
+}
+
+static const char *fixed_or_not(const struct job *job)
+{
+    return job->says_fixed ? "closing.cause" : "closing.not_fixed";
+}
+
+static void fill_cause(const struct job *job, struct job_effect *say)
+{
+    job_effect_argument(say, "cause", "%s", reason_cause_name(likely_cause(job)));
+}
+
+static const char *take_cause(struct job *job, const struct job_answer *answer)
+{
+    if (answer->value.type == LANGUAGE_YESNO && answer->value.as.yes)
+        job->cause = (int)likely_cause(job);
+    return NULL;
+}
+
+static const char *pick_or_go_on(const struct job *job)
+{
+    bool asked_for_another = job->answers > 0 && job->cause < 0;
+    return asked_for_another ? NULL : "closing.cover";
+}
+
+static void fill_pick(const struct job *job, struct job_effect *say)
+{
+    struct reason_rank rank[REASON_CAUSE_COUNT];
+    reason_rank(&job->reason, rank);
+    char list[JOB_ARGUMENT];
+    struct text text = text_into(list, sizeof list);
+    for (int i = 0; i < LISTED; i++)
+        text_addf(&text, "%s%d, %s", i == 0 ? "" : "; ", i + 1, reason_cause_name(rank[i].cause));
+    job_effect_argument(say, "list", "%s", list);
+}
+
+static const char *take_pick(struct job *job, const struct job_answer *answer)
+{
+    if (answer->value.type != LANGUAGE_NUMBER)
+        return NULL;
+    if (answer->value.as.number < 1 || answer->value.as.number > LISTED)
+        return "closing.no_such_cause";
+    struct reason_rank rank[REASON_CAUSE_COUNT];
+    reason_rank(&job->reason, rank);
+    job->cause = (int)rank[answer->value.as.number - 1].cause;
+    return NULL;
+}
+
+/* ---- not fixed ----------------------------------------------------------------------------------- */
+
+static void fill_next(const struct job *job, struct job_effect *say)
+{
+    struct reason_rank rank[REASON_CAUSE_COUNT];
+    reason_rank(&job->reason, rank);
+    job_effect_argument(say, "cause", "%s", reason_cause_name(rank[0].cause));
+    job_effect_argument(say, "check", "%s", reason_check_name(reason_check_for(rank[0].cause)));
+    job_effect_argument(say, "second", "%s", reason_cause_name(rank[1].cause));
+    job_effect_argument(say, "second_check", "%s",
+                        reason_check_name(reason_check_for(rank[1].cause)));
+}
+
+/* ---- the end ------------------------------------------------------------------------------------- */
+
+static void close_job(struct job *job)
+{
+    job->ending = job->says_fixed ? JOB_FIXED : JOB_NOT_FIXED;
+    job->closed_ms = job->now_ms;
+}
+
+static void fill_done(const struct job *job, struct job_effect *say)
+{
+    job_effect_argument(say, "ending", "%s", job->says_fixed ? "fixed" : "not fixed");
+}
+
+static const struct job_question rows[] = {
+    {.id = "closing.outcome", .phase = JOB_CLOSING},
+    {.id = "closing.fixed",
+     .phase = JOB_CLOSING,
+     .grammar = "yesno",
+     .take = take_fixed,
+     .branch = fixed_or_not,
+     .dont_know = true,
+     .leave = JOB_ON},
+    {.id = "closing.cause",
+     .phase = JOB_CLOSING,
+     .grammar = "yesno",
+     .fill = fill_cause,
+     .take = take_cause,
+     .branch = pick_or_go_on,
+     .dont_know = true,
+     .leave = JOB_ON},
+    {.id = "closing.pick",
+     .phase = JOB_CLOSING,
+     .grammar = "item",
+     .fill = fill_pick,
+     .take = take_pick,
+     .dont_know = true,
+     .next = "closing.cover",
+     .leave = JOB_ON},
+    {.id = "closing.not_fixed", .phase = JOB_CLOSING, .fill = fill_next},
+    {.id = "closing.cover",
+     .phase = JOB_CLOSING,
+     .says = "caution.cover_back",
+     .grammar = "caution",
+     .phrase = LANGUAGE_COVER_BACK,
+     .caution = true,
+     .remind_ms = UNHURRIED_MS,
+     .wanted = job_access_is_open,
+     .take = job_take_cover,
+     .leave = "closing.cover_open"},
+    {.id = "closing.done",
+     .phase = JOB_CLOSING,
+     .arrive = close_job,
+     .fill = fill_done,
+     .next = "closing.end"},
+    {.id = "closing.cover_open", .phase = JOB_CLOSING, .next = "closing.done"},
+    {.id = "closing.end", .phase = JOB_CLOSING, .silent = true},
+};
+const struct job_questions job_closing_questions = {rows, sizeof rows / sizeof rows[0]};

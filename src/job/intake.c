@@ -1,0 +1,115 @@
+/* Intake: what the rider says, each answer a piece of evidence; then what it may be. */
+#include <math.h>
+
+#include "base/text.h"
+#include "job/question.h"
+
+static const char *observe_choice(struct job *job, const struct job_answer *answer,
+                                  enum reason_evidence evidence)
+{
+    if (answer->value.type == LANGUAGE_CHOICE)
+        job_observe(job, evidence, answer->value.as.choice);
+    return NULL;
+}
+
+static const char *observe_yesno(struct job *job, const struct job_answer *answer,
+                                 enum reason_evidence evidence)
+{
+    if (answer->value.type == LANGUAGE_YESNO)
+        job_observe(job, evidence, answer->value.as.yes ? REASON_YES : REASON_NO);
+    return NULL;
+}
+
+static const char *take_complaint(struct job *job, const struct job_answer *answer)
+{
+    return observe_choice(job, answer, REASON_COMPLAINT);
+}
+
+static const char *take_temperature(struct job *job, const struct job_answer *answer)
+{
+    return observe_choice(job, answer, REASON_TEMPERATURE);
+}
+
+static const char *take_engine(struct job *job, const struct job_answer *answer)
+{
+    return observe_choice(job, answer, REASON_ENGINE);
+}
+
+static const char *take_motion(struct job *job, const struct job_answer *answer)
+{
+    return observe_choice(job, answer, REASON_MOTION);
+}
+
+static const char *take_creep(struct job *job, const struct job_answer *answer)
+{
+    return observe_yesno(job, answer, REASON_CREEP);
+}
+
+static const char *take_gears(struct job *job, const struct job_answer *answer)
+{
+    return observe_yesno(job, answer, REASON_GEARS);
+}
+
+static const char *take_onset(struct job *job, const struct job_answer *answer)
+{
+    return observe_choice(job, answer, REASON_ONSET);
+}
+
+static const char *take_service(struct job *job, const struct job_answer *answer)
+{
+    static const enum reason_evidence lately[] = {REASON_SERVICED_FLUID, REASON_SERVICED_CLUTCH,
+                                                  REASON_SERVICED_LINKAGE};
+    if (answer->value.type != LANGUAGE_CHOICES)
+        return NULL;
+    for (unsigned i = 0; i < sizeof lately / sizeof lately[0]; i++)
+        job_observe(job, lately[i],
+                    (answer->value.as.choices & (1u << i)) != 0 ? REASON_YES : REASON_NO);
+    return NULL;
+}
+
+static void add_reason(const struct job *job, const struct reason_rank *rank, size_t which,
+                       struct text *why)
+{
+    int evidence = rank->because[which];
+    if (evidence < 0 || rank->weight[which] <= 0)
+        return; /* what speaks against it is no reason for it */
+    if (why->used > 0)
+        text_add(why, ", and ");
+    enum reason_evidence seen = (enum reason_evidence)evidence;
+    text_add(why, reason_observation_words(seen, job->reason.seen[evidence]));
+}
+
+void job_fill_ranking(const struct job *job, struct job_effect *say)
+{
+    struct reason_rank rank[REASON_CAUSE_COUNT];
+    reason_rank(&job->reason, rank);
+    char reasons[JOB_ARGUMENT];
+    struct text why = text_into(reasons, sizeof reasons);
+    add_reason(job, &rank[0], 0, &why);
+    add_reason(job, &rank[0], 1, &why);
+    if (why.used == 0)
+        text_add(&why, "it is the commonest of them");
+    job_effect_argument(say, "cause", "%s", reason_cause_name(rank[0].cause));
+    job_effect_argument(say, "percent", "%.0f", 100 * rank[0].probability);
+    job_effect_argument(say, "why", "%s", reasons);
+    job_effect_argument(say, "second", "%s", reason_cause_name(rank[1].cause));
+    job_effect_argument(say, "third", "%s", reason_cause_name(rank[2].cause));
+}
+
+#define ASKED(name, words, taken)                                                                  \
+    {                                                                                              \
+        .id = "intake." name, .phase = JOB_INTAKE, .grammar = words, .take = taken,                \
+        .dont_know = true, .leave = JOB_ON                                                         \
+    }
+static const struct job_question rows[] = {
+    ASKED("complaint", "complaint", take_complaint),
+    ASKED("temperature", "temperature", take_temperature),
+    ASKED("engine", "engine", take_engine),
+    ASKED("motion", "motion", take_motion),
+    ASKED("creep", "yesno", take_creep),
+    ASKED("gears", "yesno", take_gears),
+    ASKED("onset", "onset", take_onset),
+    ASKED("service", "service", take_service),
+    {.id = "intake.ranking", .phase = JOB_INTAKE, .fill = job_fill_ranking},
+};
+const struct job_questions job_intake_questions = {rows, sizeof rows / sizeof rows[0]};

@@ -1,0 +1,101 @@
+/*
+ * The questions and steps of the job, as data: one table a phase (card.c, intake.c, checks.c,
+ * centring.c, adjusting.c, proving.c, closing.c), walked by the engine in job.c.
+ *
+ * A row with a grammar is a question; a row without one is a statement, said in passing. Rows follow
+ * one another unless `next` or `branch` says otherwise; a row that is not `wanted` is passed over to
+ * the row below it. The row's id (or what it `says`) is the key of its sentence in prompts/, "help." and
+ * that key the longer one for "help".
+ *
+ *     {.id = "intake.creep", .phase = JOB_INTAKE, .grammar = "yesno", .take = take_creep,
+ *      .leave = JOB_ON},
+ */
+#ifndef MIDTHROW_JOB_QUESTION_H
+#define MIDTHROW_JOB_QUESTION_H
+
+#include "job/job.h"
+
+/* Where "skip" leads: onward, with nothing recorded. NULL: this question cannot be skipped. */
+#define JOB_ON ""
+
+struct job_question {
+    const char *id;
+    enum job_phase phase;
+    const char *says;            /* key of its sentence where several rows share one; else the id */
+    const char *grammar;
+    enum language_phrase phrase; /* for the grammar "caution": the phrase that confirms the row */
+    bool caution;                /* hands may come to harm: kept in the job's list of cautions */
+    bool silent;                 /* a statement that only decides or records */
+    bool waits;                  /* sends JOB_FETCH_PROFILE and waits for its event */
+    bool dont_know;              /* "don't know" is an answer, as skip is; else it gets the help */
+    double low_mm, high_mm;      /* of a distance: what is believable here; 0, 0: not checked */
+    int64_t remind_ms;           /* 0: the usual */
+    bool (*wanted)(const struct job *job);
+    void (*arrive)(struct job *job);                                  /* on reaching the row */
+    void (*fill)(const struct job *job, struct job_effect *say);      /* the sentence's arguments; may
+                                                                         change or clear its key */
+    const char *(*take)(struct job *job, const struct job_answer *answer); /* NULL, or the key of a
+                                                                         sentence that refuses it */
+    const char *next;
+    const char *(*branch)(const struct job *job); /* before `next`; NULL from it: as if it were not */
+    const char *leave;
+};
+
+struct job_questions {
+    const struct job_question *row;
+    size_t n;
+};
+extern const struct job_questions job_card_questions;
+extern const struct job_questions job_intake_questions;
+extern const struct job_questions job_checks_questions;
+extern const struct job_questions job_centring_questions;
+extern const struct job_questions job_adjusting_questions;
+extern const struct job_questions job_proving_questions;
+extern const struct job_questions job_closing_questions;
+
+/* Index of a row; job_question_count() when there is none of that id. */
+size_t job_question_index(const char *id);
+
+/* ---- effects, for the rows ----------------------------------------------------------------------- */
+
+struct job_effect *job_effect_add(struct job_effects *effects, enum job_effect_kind kind);
+struct job_effect *job_effect_say(struct job_effects *effects, const char *key);
+void job_effect_key(struct job_effect *effect, const char *key);
+void job_effect_argument(struct job_effect *effect, const char *name, const char *format, ...)
+    __attribute__((format(printf, 3, 4)));
+void job_effect_length(struct job_effect *effect, const char *name, struct measure_length length);
+
+/* ---- what several phases share ------------------------------------------------------------------- */
+
+/* Hands-on blocks: a caution counts only within the block it was confirmed in. */
+void job_block_begin(struct job *job);
+bool job_is_safe(const struct job *job, enum language_phrase phrase);
+
+/* Observes unless the answer was "don't know" or "skip". */
+void job_observe(struct job *job, enum reason_evidence evidence, int value);
+
+/* What it may be: fills {cause}, {percent}, {why}, {second} from the present ranking. */
+void job_fill_ranking(const struct job *job, struct job_effect *say);
+
+/* A cover is off; the answer that it is back on. */
+bool job_access_is_open(const struct job *job);
+const char *job_take_cover(struct job *job, const struct job_answer *answer);
+
+/* The finest division of the rule in hand: asked for once, where the profile does not say. */
+bool job_resolution_unknown(const struct job *job);
+const char *job_take_resolution(struct job *job, const struct job_answer *answer);
+double job_resolution_mm(const struct job *job);
+
+/* Both throws of the current round: reading, balance, verdict. The same for the pawl check and for
+ * every adjusting round (centring.c). */
+extern const double job_throw_low_mm, job_throw_high_mm;
+const char *job_take_forward(struct job *job, const struct job_answer *answer);
+const char *job_take_back(struct job *job, const struct job_answer *answer);
+void job_fill_reading(const struct job *job, struct job_effect *say);
+void job_balance_round(struct job *job);
+void job_fill_balance(const struct job *job, struct job_effect *say);
+bool job_wants_more_readings(const struct job *job);
+struct job_round *job_round_now(struct job *job);
+const struct job_round *job_round_at(const struct job *job);
+
+#endif

@@ -1,0 +1,45 @@
+/* The command table, options, exit codes. */
+#include <stdio.h>
+#include <string.h>
+
+#include "command/command.h"
+
+/* Sorted by name. */
+static const struct command commands[] = {
+    {"balance", command_balance, "are two throws equal? the figures, at the desk"},
+    {"demo", command_demo, "a whole job by ear, from recordings, without a sound card"},
+    {"jobs", command_jobs, "list the jobs"},
+    {"listen", command_listen, "recognise recordings, without a job"},
+    {"show", command_show, "a job's write-up"},
+};
+enum { COMMANDS = sizeof commands / sizeof commands[0] };
+
+static int help(void)
+{
+    puts("midthrow helps at the lift to cure a neutral that is hard to find, or false.\n"
+         "\n"
+         "usage: midthrow [OPTION]...           start a job, or go on with one\n"
+         "       midthrow COMMAND [OPTION]...\n");
+    for (size_t i = 0; i < COMMANDS; i++)
+        printf("  %-10s %s\n", commands[i].name, commands[i].about);
+    puts("  --version  the version\n"
+         "\n"
+         "'midthrow COMMAND --help' tells more; without a command:\n");
+    char name[] = "midthrow", option[] = "--help";
+    char *arguments[] = {name, option, NULL};
+    return command_work(2, arguments);
+}
+
+int main(int argc, char **argv)
+{
+    if (argc > 1 && (strcmp(argv[1], "--help") == 0 || strcmp(argv[1], "-h") == 0))
+        return help();
+    if (argc > 1 && strcmp(argv[1], "--version") == 0) {
+        puts("midthrow " MIDTHROW_VERSION);
+        return FAULT_NONE;
+    }
+    for (size_t i = 0; argc > 1 && i < COMMANDS; i++)
+        if (strcmp(argv[1], commands[i].name) == 0)
+            return commands[i].run(argc - 1, argv + 1);
+    return command_work(argc, argv);
+}

@@ -1,0 +1,68 @@
+/*
+ * Where answers come from. One driver a file, each ending in a const struct; the station asks them in
+ * turn: recordings first, then typed lines or the number pad.
+ */
+#ifndef MIDTHROW_STATION_INPUT_H
+#define MIDTHROW_STATION_INPUT_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "base/fault.h"
+#include "job/job.h"
+#include "speech/recogniser.h"
+
+/* What is being asked: the grammar the answer is awaited in, and for cautions the phrase. */
+struct station_question {
+    const char *grammar;
+    enum language_phrase phrase;
+    int64_t remind_ms; /* how long to wait before reminding; 0: for ever */
+};
+
+enum station_got {
+    STATION_ANSWER, /* `event` holds it (all but its time) */
+    STATION_QUIET,  /* nothing was said for remind_ms */
+    STATION_AGAIN,  /* a signal came: see whether to stop, then ask again */
+    STATION_END,    /* this input has no more answers */
+    STATION_BROKEN, /* see the fault */
+};
+
+/* `next` and `finish` are mandatory. `next` may be called again after STATION_QUIET and
+ * STATION_AGAIN. */
+struct station_input {
+    const char *name;
+    enum station_got (*next)(void *state, const struct station_question *question,
+                             struct job_event *event, struct fault *fault);
+    void (*finish)(void *state);
+};
+
+/* Recordings, one an answer, through the recogniser. `paths` must outlive the input. */
+struct station_ears {
+    struct speech_recogniser *recogniser;
+    char *const *paths;
+    size_t n;
+    size_t at;
+};
+extern const struct station_input station_input_recordings;
+
+/* Lines of a file descriptor: words, number-pad entries, or both (a line of the pad's characters alone
+ * is then an entry). On a terminal it reminds; from a pipe it never does. */
+struct station_lines {
+    int fd;
+    bool words;
+    bool pad;
+    bool reminds;
+    char buffer[4096];
+    size_t used;
+    bool ended;
+};
+void station_lines_init(struct station_lines *lines, int fd, bool words, bool pad);
+extern const struct station_input station_input_lines;
+
+/* The number pad on a terminal in raw mode; the entry is shown as it is typed. */
+struct station_pad;
+struct station_pad *station_pad_create(int fd, struct fault *fault);
+extern const struct station_input station_input_pad;
+
+#endif

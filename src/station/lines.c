@@ -1,0 +1,118 @@
+/* Answers a line at a time, from a terminal or a pipe: words, number-pad entries, or both. */
+#include <errno.h>
+#include <poll.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "base/text.h"
+#include "keypad/keypad.h"
+#include "station/input.h"
+
+void station_lines_init(struct station_lines *lines, int fd, bool words, bool pad)
+{
+    memset(lines, 0, sizeof *lines);
+    lines->fd = fd;
+    lines->words = words;
+    lines->pad = pad;
+    lines->reminds = isatty(fd) == 1;
+}
+
+/* Takes one line out of the buffer; a line longer than the buffer, or the last one without a newline,
+ * counts as it stands. */
+static bool take_line(struct station_lines *lines, char *out, size_t size)
+{
+    char *newline = memchr(lines->buffer, '\n', lines->used);
+    if (newline == NULL && lines->used < sizeof lines->buffer &&
+        !(lines->ended && lines->used > 0))
+        return false;
+    size_t length = newline != NULL ? (size_t)(newline - lines->buffer) : lines->used;
+    size_t gone = newline != NULL ? length + 1 : length;
+    if (length > 0 && lines->buffer[length - 1] == '\r')
+        length--;
+    struct text text = text_into(out, size);
+    text_add_n(&text, lines->buffer, length);
+    lines->used -= gone;
+    memmove(lines->buffer, lines->buffer + gone, lines->used);
+    return true;
+}
+
+static enum station_got fill_buffer(struct station_lines *lines, int64_t remind_ms,
+                                    struct fault *fault)
+{
+    struct pollfd waiting = {.fd = lines->fd, .events = POLLIN};
+    int timeout = lines->reminds && remind_ms > 0 ? (int)remind_ms : -1;
+    int ready = poll(&waiting, 1, timeout);
+    if (ready == 0)
+        return STATION_QUIET;
+    if (ready < 0 && errno == EINTR)
+        return STATION_AGAIN;
+    ssize_t got = read(lines->fd, lines->buffer + lines->used, sizeof lines->buffer - lines->used);
+    if (got < 0 && errno == EINTR)
+        return STATION_AGAIN;
+    if (got < 0) {
+        fault_set(fault, FAULT_FAILED, "cannot read the answers (%s): the job is kept, start again.",
+                  strerror(errno));
+        return STATION_BROKEN;
+    }
+    lines->ended = got == 0;
+    lines->used += (size_t)got;
+    return STATION_ANSWER;
+}
+
+static bool is_pad_entry(const char *line)
+{
+    return strspn(line, "0123456789./*-+ ") == strlen(line);
+}
+
+static bool answer(const struct station_lines *lines, const struct station_question *question,
+                   const char *line, struct job_event *event)
+{
+    event->verdict = JOB_ACCEPTED;
+    event->score = 1;
+    if (!lines->pad || (lines->words && !is_pad_entry(line))) {
+        event->source = JOB_BY_TYPING;
+        text_copy(event->words, sizeof event->words, line);
+        return line[0] != '\0';
+    }
+    event->source = JOB_BY_PAD;
+    struct keypad_line keys;
+    keypad_line_init(&keys);
+    for (const char *key = line; *key != '\0'; key++)
+        if (*key != ' ')
+            keypad_line_key(&keys, *key);
+    text_copy(event->keys, sizeof event->keys, keys.entry);
+    char why[LANGUAGE_WHY];
+    if (keys.dropped > 0 || keys.overflowed)
+        text_copy(event->words, sizeof event->words, line);
+    else if (keypad_entry(question->grammar, keys.entry, event->words, why) == KEYPAD_EMPTY)
+        return false;
+    return true;
+}
+
+static enum station_got next(void *state, const struct station_question *question,
+                             struct job_event *event, struct fault *fault)
+{
+    struct station_lines *lines = state;
+    char line[LANGUAGE_WORDS];
+    for (;;) {
+        while (take_line(lines, line, sizeof line))
+            if (answer(lines, question, line, event))
+                return STATION_ANSWER;
+        if (lines->ended)
+            return STATION_END;
+        enum station_got got = fill_buffer(lines, question->remind_ms, fault);
+        if (got != STATION_ANSWER)
+            return got;
+    }
+}
+
+static void finish(void *state)
+{
+    (void)state;
+}
+
+const struct station_input station_input_lines = {
+    .name = "lines",
+    .next = next,
+    .finish = finish,
+};

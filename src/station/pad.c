@@ -1,0 +1,98 @@
+/* The number pad on a terminal: keys one by one, shown as they are typed, Enter ends an entry. */
+#include <poll.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+#include "base/text.h"
+#include "keypad/keypad.h"
+#include "station/input.h"
+
+struct station_pad {
+    int fd;
+    const struct keypad_driver *driver;
+    void *keys;
+    struct keypad_line line;
+};
+
+struct station_pad *station_pad_create(int fd, struct fault *fault)
+{
+    struct station_pad *pad = calloc(1, sizeof *pad);
+    if (pad == NULL) {
+        fault_set(fault, FAULT_FAILED, "out of memory: close other programs and start again.");
+        return NULL;
+    }
+    pad->fd = fd;
+    pad->driver = keypad_driver_for(fd);
+    if (!pad->driver->open(fd, &pad->keys, fault)) {
+        free(pad);
+        return NULL;
+    }
+    keypad_line_init(&pad->line);
+    return pad;
+}
+
+static void show_entry(const struct keypad_line *line)
+{
+    printf("\r> %s \b", line->entry);
+    fflush(stdout);
+}
+
+static bool answer(struct station_pad *pad, const struct station_question *question,
+                   struct job_event *event)
+{
+    char why[LANGUAGE_WHY];
+    enum keypad_outcome outcome =
+        keypad_entry(question->grammar, pad->line.entry, event->words, why);
+    event->source = JOB_BY_PAD;
+    event->verdict = JOB_ACCEPTED;
+    event->score = 1;
+    text_copy(event->keys, sizeof event->keys, pad->line.entry);
+    keypad_line_init(&pad->line);
+    printf("\r\033[K");
+    return outcome != KEYPAD_EMPTY;
+}
+
+static enum station_got wait_for_key(const struct station_pad *pad, int64_t remind_ms)
+{
+    struct pollfd waiting = {.fd = pad->fd, .events = POLLIN};
+    int ready = poll(&waiting, 1, remind_ms > 0 ? (int)remind_ms : -1);
+    if (ready < 0)
+        return STATION_AGAIN;
+    return ready > 0 ? STATION_ANSWER : STATION_QUIET;
+}
+
+/* One key a read: what follows an Enter belongs to the next question. */
+static enum station_got next(void *state, const struct station_question *question,
+                             struct job_event *event, struct fault *fault)
+{
+    struct station_pad *pad = state;
+    for (;;) {
+        enum station_got ready = wait_for_key(pad, question->remind_ms);
+        if (ready != STATION_ANSWER)
+            return ready;
+        char key;
+        long got = pad->driver->read(pad->keys, &key, 1, fault);
+        if (got < 0)
+            return STATION_BROKEN;
+        if (got == 0)
+            return STATION_END;
+        bool entered = keypad_line_key(&pad->line, key);
+        if (!entered)
+            show_entry(&pad->line);
+        else if (answer(pad, question, event))
+            return STATION_ANSWER;
+    }
+}
+
+static void finish(void *state)
+{
+    struct station_pad *pad = state;
+    pad->driver->close(pad->keys);
+    free(pad);
+}
+
+const struct station_input station_input_pad = {
+    .name = "pad",
+    .next = next,
+    .finish = finish,
+};

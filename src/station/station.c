@@ -1,0 +1,292 @@
+/* The loop: take an event, commit it, step the job, carry out its effects. */
+#include "station/station.h"
+
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+#include "base/text.h"
+#include "keypad/keypad.h"
+#include "language/language.h"
+#include "profile/profile.h"
+
+int64_t station_now_ms(void)
+{
+    struct timespec now;
+    clock_gettime(CLOCK_REALTIME, &now);
+    return (int64_t)now.tv_sec * 1000 + now.tv_nsec / 1000000;
+}
+
+void station_print_safely(FILE *out, const char *words)
+{
+    for (const unsigned char *c = (const unsigned char *)words; *c != '\0'; c++) {
+        if (*c < 0x20 || *c == 0x7f || (*c >= 0x80 && *c < 0xa0))
+            fprintf(out, "\\x%02x", *c);
+        else
+            fputc(*c, out);
+    }
+}
+
+/* ---- saying -------------------------------------------------------------------------------------- */
+
+static bool say(struct station *station, const char *key, const struct prompt_argument *arguments,
+                size_t n, bool caution, struct fault *fault)
+{
+    char sentence[PROMPT_SENTENCE];
+    if (!prompt_fill(station->prompts, key, arguments, n, sentence, sizeof sentence, fault))
+        return false;
+    fprintf(station->screen, "%s %s\n", caution ? "!" : " ", sentence);
+    fflush(station->screen);
+    if (station->transcript != NULL &&
+        !transcript_said(station->transcript, station_now_ms(), sentence, caution, fault))
+        return false;
+    return station_mouth_say(station->mouth, sentence, fault);
+}
+
+static bool say_effect(struct station *station, const struct job_effect *effect,
+                       struct fault *fault)
+{
+    struct prompt_argument argument[JOB_ARGUMENTS_MAX + 1];
+    size_t n = 0;
+    for (; n < effect->arguments; n++) {
+        argument[n].name = effect->argument[n].name;
+        text_copy(argument[n].value, sizeof argument[n].value, effect->argument[n].value);
+    }
+    argument[n].name = "keys";
+    keypad_keys(job_grammar(station->job), job_phrase(station->job), argument[n].value,
+                sizeof argument[n].value);
+    return say(station, effect->key, argument, n + 1, effect->caution, fault);
+}
+
+static void show_keys(struct station *station, const char *grammar, enum language_phrase phrase)
+{
+    char keys[PROMPT_VALUE];
+    keypad_keys(grammar, phrase, keys, sizeof keys);
+    fprintf(station->screen, "      [%s]\n", keys);
+    fflush(station->screen);
+}
+
+/* ---- hearing ------------------------------------------------------------------------------------- */
+
+static void show_heard(struct station *station, const struct job_event *event)
+{
+    fputs("> ", station->screen);
+    station_print_safely(station->screen,
+                         event->words[0] != '\0' ? event->words : "(nothing)");
+    if (event->source == JOB_BY_PAD) {
+        fputs("   (pad: ", station->screen);
+        station_print_safely(station->screen, event->keys);
+        fputs(")", station->screen);
+    } else if (event->source == JOB_BY_EAR) {
+        fprintf(station->screen, "   (heard, %s, %.2f)", job_verdict_name(event->verdict),
+                event->score);
+    }
+    fputc('\n', station->screen);
+    fflush(station->screen);
+}
+
+/* The next answer from the first input that still has any. */
+static enum station_got next_answer(struct station *station,
+                                    const struct station_question *question,
+                                    struct job_event *event, struct fault *fault)
+{
+    while (station->inputs > 0) {
+        enum station_got got = station->input[0].driver->next(station->input[0].state, question,
+                                                              event, fault);
+        if (got != STATION_END)
+            return got;
+        station->input[0].driver->finish(station->input[0].state);
+        station->inputs--;
+        for (size_t i = 0; i < station->inputs; i++)
+            station->input[i] = station->input[i + 1];
+    }
+    return STATION_END;
+}
+
+static bool is_interrupted(const struct station *station)
+{
+    return station->interrupted != NULL && *station->interrupted != 0;
+}
+
+/* Waits for what happens next, whatever it is. */
+static bool await(struct station *station, const struct station_question *question,
+                  struct job_event *event, struct fault *fault)
+{
+    struct station_question asked = *question;
+    memset(event, 0, sizeof *event);
+    for (;;) {
+        if (is_interrupted(station)) {
+            event->kind = JOB_HUNG_UP;
+            return true;
+        }
+        event->kind = JOB_HEARD;
+        switch (next_answer(station, &asked, event, fault)) {
+        case STATION_ANSWER:
+            return true;
+        case STATION_AGAIN:
+            break;
+        case STATION_QUIET:
+            if (station->job->reminded) {
+                asked.remind_ms = 0; /* once is enough */
+                break;
+            }
+            event->kind = JOB_REMINDED;
+            return true;
+        case STATION_END:
+            event->kind = JOB_HUNG_UP;
+            return true;
+        case STATION_BROKEN:
+            return false;
+        }
+    }
+}
+
+/* ---- the loop ------------------------------------------------------------------------------------ */
+
+/* What the effects of one step leave to be done. */
+struct pending {
+    struct station_question question;
+    bool fetch;
+    char profile[PROFILE_NAME];
+    bool leave;
+};
+
+static bool carry_out(struct station *station, const struct job_effects *effects,
+                      struct pending *pending, struct fault *fault)
+{
+    memset(pending, 0, sizeof *pending);
+    for (size_t i = 0; i < effects->n; i++) {
+        const struct job_effect *effect = &effects->effect[i];
+        switch (effect->kind) {
+        case JOB_SAY:
+            if (!say_effect(station, effect, fault))
+                return false;
+            break;
+        case JOB_LISTEN:
+            pending->question.grammar = effect->grammar;
+            pending->question.phrase = effect->phrase;
+            break;
+        case JOB_REMIND:
+            pending->question.remind_ms = effect->delay_ms;
+            break;
+        case JOB_FETCH_PROFILE:
+            pending->fetch = true;
+            text_copy(pending->profile, sizeof pending->profile, effect->argument[0].value);
+            break;
+        case JOB_TO_PAD:
+            break; /* nothing listens live here: the keys are read whenever they come */
+        case JOB_LEAVE:
+            pending->leave = true;
+            break;
+        }
+    }
+    return true;
+}
+
+static void fetch(const struct station *station, const char *name, struct job_event *event)
+{
+    struct fault fault = {0};
+    memset(event, 0, sizeof *event);
+    event->kind = JOB_PROFILE_READ;
+    event->source = JOB_BY_STATION;
+    if (profile_find(name, station->own_profiles, station->shared_profiles, &event->profile,
+                     &fault))
+        return;
+    event->kind = JOB_PROFILE_FAILED;
+    text_copy(event->words, sizeof event->words, fault.sentence);
+}
+
+/* Commits the event, steps the job, writes and says what follows. */
+static bool happen(struct station *station, struct job_event *event, struct pending *pending,
+                   struct fault *fault)
+{
+    event->at_ms = station_now_ms();
+    if (!journal_append(station->journal, station->number, event, fault))
+        return false;
+    if (event->kind == JOB_HEARD) {
+        show_heard(station, event);
+        if (station->transcript != NULL &&
+            !transcript_heard(station->transcript, event, job_question_id(station->job),
+                              job_grammar(station->job), fault))
+            return false;
+    }
+    struct job_effects *effects = calloc(1, sizeof *effects);
+    if (effects == NULL)
+        return fault_set(fault, FAULT_FAILED, "out of memory: the job is kept, start again.");
+    job_step(station->job, event, effects);
+    bool ok = carry_out(station, effects, pending, fault);
+    free(effects);
+    return ok && journal_summarise(station->journal, station->number, station->job, fault);
+}
+
+static void first_event(const struct station *station, bool resumed, struct job_event *event)
+{
+    memset(event, 0, sizeof *event);
+    event->source = JOB_BY_STATION;
+    if (resumed) {
+        event->kind = JOB_RESUMED;
+        return;
+    }
+    event->kind = JOB_OPENED;
+    if (station->only_profile != NULL) {
+        event->names_n = 1;
+        text_copy(event->names[0], sizeof event->names[0], station->only_profile);
+        return;
+    }
+    event->names_n = profile_names(station->own_profiles, station->shared_profiles, event->names);
+}
+
+bool station_run(struct station *station, bool resumed, struct fault *fault)
+{
+    struct job_event *event = calloc(1, sizeof *event);
+    if (event == NULL)
+        return fault_set(fault, FAULT_FAILED, "out of memory: the job is kept, start again.");
+    struct pending pending;
+    first_event(station, resumed, event);
+    bool ok = happen(station, event, &pending, fault);
+    while (ok && !pending.leave) {
+        if (pending.fetch) {
+            fetch(station, pending.profile, event);
+        } else {
+            show_keys(station, pending.question.grammar, pending.question.phrase);
+            ok = await(station, &pending.question, event, fault);
+        }
+        ok = ok && happen(station, event, &pending, fault);
+    }
+    free(event);
+    return ok;
+}
+
+int station_choose(struct station *station, const char *key,
+                   const struct prompt_argument *arguments, size_t n, const char *grammar,
+                   struct fault *fault)
+{
+    struct station_question question = {.grammar = grammar, .phrase = LANGUAGE_NOT_YET};
+    struct job_event *event = calloc(1, sizeof *event);
+    int chosen = event == NULL ? -1 : 0;
+    while (event != NULL) {
+        if (!say(station, key, arguments, n, false, fault)) {
+            chosen = -1;
+            break;
+        }
+        show_keys(station, grammar, LANGUAGE_NOT_YET);
+        memset(event, 0, sizeof *event);
+        enum station_got got = next_answer(station, &question, event, fault);
+        if ((got == STATION_QUIET || got == STATION_AGAIN) && !is_interrupted(station))
+            continue;
+        if (got == STATION_BROKEN)
+            chosen = -1;
+        if (got != STATION_ANSWER)
+            break;
+        show_heard(station, event);
+        struct language_value value;
+        if (event->verdict == JOB_ACCEPTED &&
+            language_parse(grammar, event->words, &value, NULL) == LANGUAGE_OK &&
+            value.type == LANGUAGE_CHOICE) {
+            chosen = value.as.choice;
+            break;
+        }
+    }
+    free(event);
+    return chosen;
+}

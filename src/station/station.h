@@ -1,0 +1,73 @@
+/*
+ * The station: binds ears, keys, mouth, screen and journal to the job. Everything that happens is
+ * committed to the journal before it acts.
+ *
+ *     struct station station = {.journal = journal, .number = number, ...};
+ *     bool ok = station_run(&station, false, &fault);
+ */
+#ifndef MIDTHROW_STATION_STATION_H
+#define MIDTHROW_STATION_STATION_H
+
+#include <signal.h>
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+
+#include "audio/audio.h"
+#include "base/fault.h"
+#include "job/job.h"
+#include "prompt/prompt.h"
+#include "record/journal.h"
+#include "record/transcript.h"
+#include "speech/voice.h"
+#include "station/input.h"
+
+enum { STATION_INPUTS_MAX = 3 };
+
+/* The mouth: a voice and where it goes. Both NULL: what is said is only shown and written. */
+struct station_mouth {
+    struct speech_voice *voice;
+    const struct audio_sink_driver *sink;
+    void *sink_state;
+};
+
+/* Opens the voice into a WAV file; speaks nothing when `path` is NULL. */
+bool station_mouth_open(struct station_mouth *mouth, const char *path, struct fault *fault);
+bool station_mouth_say(struct station_mouth *mouth, const char *sentence, struct fault *fault);
+bool station_mouth_close(struct station_mouth *mouth, struct fault *fault);
+
+struct station {
+    struct journal *journal;
+    int64_t number;                      /* of the job in the journal */
+    struct job *job;                     /* the state so far; job_init or replayed */
+    const struct prompt_catalogue *prompts;
+    struct transcript *transcript;
+    struct station_mouth *mouth;
+    FILE *screen;
+    const char *own_profiles;            /* may be NULL */
+    const char *shared_profiles;
+    const char *only_profile;            /* --profile: the one there is; NULL: all that are found */
+    struct {
+        const struct station_input *driver;
+        void *state;
+    } input[STATION_INPUTS_MAX];         /* asked in this order, each until it ends */
+    size_t inputs;
+    const volatile sig_atomic_t *interrupted; /* set by a signal: leave in good order */
+};
+
+/* Runs until the job is over, put away, or the inputs end. `resumed`: the job was replayed from the
+ * journal. False only when something broke; what was committed until then is kept. */
+bool station_run(struct station *station, bool resumed, struct fault *fault);
+
+/* Asks one question outside the job (which job to go on with); nothing is journalled. The answer's
+ * choice, 0 when the inputs end. -1 with a fault. */
+int station_choose(struct station *station, const char *key, const struct prompt_argument *arguments,
+                   size_t n, const char *grammar, struct fault *fault);
+
+/* Prints words that came from outside: control characters are shown as \xNN. */
+void station_print_safely(FILE *out, const char *words);
+
+int64_t station_now_ms(void);
+
+#endif
