@@ -14,10 +14,10 @@
 #include <stddef.h>
 
 struct text {
-    char *at;     /* the buffer, always terminated */
-    size_t size;  /* bytes in the buffer, the terminator counted; at least 1 */
-    size_t used;  /* bytes written, the terminator not counted */
-    bool cut;     /* something did not fit */
+    char *at;    /* the buffer, always terminated */
+    size_t size; /* bytes in the buffer, the terminator counted; at least 1 */
+    size_t used; /* bytes written, the terminator not counted */
+    bool cut;    /* something did not fit */
 };
 
 struct text text_into(char *buffer, size_t size);

@@ -1,8 +1,8 @@
 /*
- * One file per command, one sorted table (main.c). A handler gets what follows its name on the command
- * line (argv[0] is the command's own name), prints its result to standard output, its faults as one
- * line to standard error by command_fail, and returns the exit code: 0 done, 1 the work failed, 2
- * wrong usage, 3 something is missing.
+ * One file per command, one sorted table (main.c). A handler gets what follows its name on the
+ * command line (argv[0] is the command's own name), prints its result to standard output, its
+ * faults as one line to standard error by command_fail, and returns the exit code: 0 done, 1 the
+ * work failed, 2 wrong usage, 3 something is missing.
  */
 #ifndef MIDTHROW_COMMAND_COMMAND_H
 #define MIDTHROW_COMMAND_COMMAND_H
@@ -27,9 +27,9 @@ int command_work(int argc, char **argv); /* no name given: start or resume a job
 /* Prints "midthrow: SENTENCE" to standard error and returns the fault's exit code. */
 int command_fail(const struct fault *fault);
 
-/* Where prompts/, grammars/ and profiles/ live: $MIDTHROW_SHARE if set, else the source tree when the
- * program runs from a build tree of it, else the installed folder. `room` is "grammars" or the like.
- * False with a sentence (exit code 3) when the folder is not there. */
+/* Where prompts/, grammars/ and profiles/ live: $MIDTHROW_SHARE if set, else the source tree when
+ * the program runs from a build tree of it, else the installed folder. `room` is "grammars" or the
+ * like. False with a sentence (exit code 3) when the folder is not there. */
 bool command_shared(const char *room, char *out, size_t size, struct fault *fault);
 
 #endif

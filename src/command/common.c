@@ -23,7 +23,8 @@ bool command_shared(const char *room, char *out, size_t size, struct fault *faul
 {
     const char *own = getenv("MIDTHROW_SHARE");
     const char *const places[] = {own, MIDTHROW_SHARED_DIR, MIDTHROW_SOURCE_DIR};
-    for (size_t i = own != NULL && own[0] != '\0' ? 0 : 1; i < sizeof places / sizeof places[0]; i++) {
+    for (size_t i = own != NULL && own[0] != '\0' ? 0 : 1; i < sizeof places / sizeof places[0];
+         i++) {
         struct text path = text_into(out, size);
         text_addf(&path, "%s/%s", places[i], room);
         if (!path.cut && is_folder(out))

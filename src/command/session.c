@@ -1,5 +1,5 @@
-/* One run of the tool on one job: see session.h. Opens what is needed before it begins, so that what
- * is missing is said before the first question and not in the middle of the job. */
+/* One run of the tool on one job: see session.h. Opens what is needed before it begins, so that
+ * what is missing is said before the first question and not in the middle of the job. */
 #include "command/session.h"
 
 #include <dirent.h>
@@ -57,7 +57,7 @@ static void catch_signals(void)
     sigaction(SIGPIPE, &action, NULL);
 }
 
-/* ---- recordings ---------------------------------------------------------------------------------- */
+/* ---- recordings --------------------------------------------------------------------------- */
 
 static bool add_recording(struct session *session, const char *path, struct fault *fault)
 {
@@ -90,9 +90,9 @@ static bool add_folder(struct session *session, const char *folder, struct fault
     if (n < 0)
         return fault_set(fault, FAULT_MISSING, "cannot read the folder '%s' (%s).", folder,
                          strerror(errno));
-    bool ok = n > 0 || fault_set(fault, FAULT_MISSING,
-                                 "the folder '%s' holds no .wav file: record the answers there.",
-                                 folder);
+    bool ok =
+        n > 0 || fault_set(fault, FAULT_MISSING,
+                           "the folder '%s' holds no .wav file: record the answers there.", folder);
     for (int i = 0; i < n; i++) {
         char path[PATH_SIZE];
         struct text text = text_into(path, sizeof path);
@@ -116,7 +116,7 @@ static bool find_recordings(struct session *session, struct fault *fault)
     return true;
 }
 
-/* ---- opening ------------------------------------------------------------------------------------- */
+/* ---- opening ------------------------------------------------------------------------------ */
 
 static bool find_folders(struct session *session, struct fault *fault)
 {
@@ -183,7 +183,7 @@ static bool open_inputs(struct session *session, struct fault *fault)
     return true;
 }
 
-/* ---- which job ----------------------------------------------------------------------------------- */
+/* ---- which job ---------------------------------------------------------------------------- */
 
 static bool keep_newest_open(void *context, const struct journal_job *job)
 {
@@ -269,7 +269,7 @@ static bool open_job(struct session *session, int64_t *number, bool resume, stru
     return session->transcript != NULL;
 }
 
-/* ---- running ------------------------------------------------------------------------------------- */
+/* ---- running ------------------------------------------------------------------------------ */
 
 static bool open_all(struct session *session, struct fault *fault)
 {

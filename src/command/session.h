@@ -1,6 +1,6 @@
 /*
- * A session: one run of the tool on one job, with everything it needs opened and closed in order. What
- * `midthrow` itself and `midthrow demo` have in common.
+ * A session: one run of the tool on one job, with everything it needs opened and closed in order.
+ * What `midthrow` itself and `midthrow demo` have in common.
  */
 #ifndef MIDTHROW_COMMAND_SESSION_H
 #define MIDTHROW_COMMAND_SESSION_H
@@ -12,7 +12,7 @@
 #include "base/fault.h"
 
 enum session_which {
-    SESSION_OFFER,  /* offer the newest open job, else start one */
+    SESSION_OFFER, /* offer the newest open job, else start one */
     SESSION_NEW,
     SESSION_RESUME, /* `resume`, or the newest open job if that is 0 */
 };
@@ -23,8 +23,8 @@ struct session_options {
     const char *speak_to; /* a WAV file; NULL: silent */
     char **hear;          /* recordings and folders of them, in order */
     size_t hear_n;
-    bool typed;           /* lines of standard input are words ... */
-    bool pad;             /* ... or number-pad entries; both: each line is what it looks like */
+    bool typed; /* lines of standard input are words ... */
+    bool pad;   /* ... or number-pad entries; both: each line is what it looks like */
     enum session_which which;
     int64_t resume;
 };

@@ -62,8 +62,8 @@ static bool take_job_number(struct session_options *options, int argc, char **ar
     const char *word = argv[optind++];
     options->resume = strtoll(word, &end, 10);
     if (*word == '\0' || *end != '\0' || options->resume < 1)
-        return fault_set(fault, FAULT_USAGE,
-                         "'%s' is no job's number: 'midthrow jobs' lists them.", word);
+        return fault_set(fault, FAULT_USAGE, "'%s' is no job's number: 'midthrow jobs' lists them.",
+                         word);
     return true;
 }
 

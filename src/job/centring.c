@@ -1,6 +1,6 @@
 /*
- * The pawl check: made safe step by step, then both throws read at least twice, balance, verdict. The
- * reading and the verdict serve the adjusting rounds too.
+ * The pawl check: made safe step by step, then both throws read at least twice, balance, verdict.
+ * The reading and the verdict serve the adjusting rounds too.
  */
 #include <math.h>
 #include <string.h>
@@ -16,7 +16,7 @@ enum {
 #define THROW_LEAST_MM 0.1 /* an arm that moves less does not move */
 #define THROW_MOST_MM 60
 
-/* ---- rounds -------------------------------------------------------------------------------------- */
+/* ---- rounds ------------------------------------------------------------------------------- */
 
 struct job_round *job_round_now(struct job *job)
 {
@@ -136,7 +136,7 @@ void job_fill_balance(const struct job *job, struct job_effect *say)
                                                          : "balance.cannot_tell");
 }
 
-/* ---- the check ----------------------------------------------------------------------------------- */
+/* ---- the check ---------------------------------------------------------------------------- */
 
 static void begin(struct job *job)
 {
@@ -273,11 +273,9 @@ static const struct job_question rows[] = {
     {DISTANCE("tolerance", 0.001, 10), .wanted = tolerance_unknown, .take = take_tolerance},
     {DISTANCE("rule", 0.001, 5), .wanted = job_resolution_unknown, .take = job_take_resolution},
     {.id = "centring.how", .phase = JOB_CENTRING, .arrive = first_round},
-    {DISTANCE("forward", THROW_LEAST_MM, THROW_MOST_MM),
-     .fill = job_fill_reading,
+    {DISTANCE("forward", THROW_LEAST_MM, THROW_MOST_MM), .fill = job_fill_reading,
      .take = job_take_forward},
-    {DISTANCE("back", THROW_LEAST_MM, THROW_MOST_MM),
-     .fill = job_fill_reading,
+    {DISTANCE("back", THROW_LEAST_MM, THROW_MOST_MM), .fill = job_fill_reading,
      .take = job_take_back},
     {.id = "centring.balance",
      .phase = JOB_CENTRING,

@@ -1,7 +1,7 @@
 /*
- * The cheap checks, before anybody opens a cover: lever free play, primary fluid, shift linkage. Each
- * has its cautions, the manual's limit (from the profile, or asked for), a verdict, and, when it was
- * out and put right, a proof.
+ * The cheap checks, before anybody opens a cover: lever free play, primary fluid, shift linkage.
+ * Each has its cautions, the manual's limit (from the profile, or asked for), a verdict, and, when
+ * it was out and put right, a proof.
  */
 #include <stdio.h>
 
@@ -9,14 +9,14 @@
 #include "job/question.h"
 
 enum {
-    TRIES_MAX = 3,    /* times a check is measured before it is left as it is */
+    TRIES_MAX = 3,                /* times a check is measured before it is left as it is */
     UNHURRIED_MS = 5 * 60 * 1000, /* a step done with both hands */
 };
 
-/* ---- which check next ---------------------------------------------------------------------------- */
+/* ---- which check next --------------------------------------------------------------------- */
 
-static const unsigned cheap = 1u << REASON_CHECK_FREE_PLAY | 1u << REASON_CHECK_FLUID |
-                              1u << REASON_CHECK_LINKAGE;
+static const unsigned cheap =
+    1u << REASON_CHECK_FREE_PLAY | 1u << REASON_CHECK_FLUID | 1u << REASON_CHECK_LINKAGE;
 
 /* Once a proof has run the engine, or a new visit begins, what was confirmed counts no more. */
 static const char *next_check(const struct job *job)
@@ -85,7 +85,7 @@ static void begin_linkage(struct job *job)
     begin(job, REASON_CHECK_LINKAGE);
 }
 
-/* ---- a measured check ---------------------------------------------------------------------------- */
+/* ---- a measured check --------------------------------------------------------------------- */
 
 bool job_resolution_unknown(const struct job *job)
 {
@@ -164,7 +164,7 @@ static bool is_first_verdict(const struct job *job)
     return !check_at(job)->put_right;
 }
 
-/* ---- lever free play ----------------------------------------------------------------------------- */
+/* ---- lever free play ---------------------------------------------------------------------- */
 
 static bool free_play_low_unknown(const struct job *job)
 {
@@ -246,7 +246,7 @@ static const char *take_set(struct job *job, const struct job_answer *answer)
     return NULL;
 }
 
-/* ---- primary fluid ------------------------------------------------------------------------------- */
+/* ---- primary fluid ------------------------------------------------------------------------ */
 
 static const char *take_level(struct job *job, const struct job_answer *answer)
 {
@@ -295,7 +295,8 @@ static void record_fluid(struct job *job)
 static void fill_fluid(const struct job *job, struct job_effect *say)
 {
     const char *fluid = job->numbers.fluid;
-    job_effect_argument(say, "fluid", "%s", fluid[0] != '\0' ? fluid : "the fluid the manual names");
+    job_effect_argument(say, "fluid", "%s",
+                        fluid[0] != '\0' ? fluid : "the fluid the manual names");
 }
 
 static void fill_fluid_verdict(const struct job *job, struct job_effect *say)
@@ -314,7 +315,7 @@ static const char *after_fluid(const struct job *job)
     return fluid_is_bad(job) ? NULL : "checks.next";
 }
 
-/* ---- shift linkage ------------------------------------------------------------------------------- */
+/* ---- shift linkage ------------------------------------------------------------------------ */
 
 static bool linkage_limit_unknown(const struct job *job)
 {
@@ -393,7 +394,7 @@ static const char *try_or_next(const struct job *job)
     return anything_put_right(job) ? "checks.try" : "checks.next";
 }
 
-/* ---- proving at once ----------------------------------------------------------------------------- */
+/* ---- proving at once ---------------------------------------------------------------------- */
 
 static const char *prove_or_go_on(const struct job *job)
 {
@@ -409,26 +410,31 @@ static const char *take_try(struct job *job, const struct job_answer *answer)
 #define CAUTION(name, said, sentence)                                                              \
     {                                                                                              \
         .id = "checks." name, .phase = JOB_CHECKS, .says = sentence, .grammar = "caution",         \
-        .phrase = said, .caution = true, .remind_ms = UNHURRIED_MS, .leave = "checks.next"                         \
+        .phrase = said, .caution = true, .remind_ms = UNHURRIED_MS, .leave = "checks.next"         \
     }
 #define DISTANCE(name, least, most)                                                                \
     .id = "checks." name, .phase = JOB_CHECKS, .grammar = "distance", .low_mm = least,             \
     .high_mm = most, .remind_ms = UNHURRIED_MS, .leave = "checks.next"
 
 static const struct job_question rows[] = {
-    {.id = "checks.next", .phase = JOB_CHECKS, .silent = true, .arrive = forget_proof, .branch = next_check},
+    {.id = "checks.next",
+     .phase = JOB_CHECKS,
+     .silent = true,
+     .arrive = forget_proof,
+     .branch = next_check},
 
     {.id = "checks.free_play", .phase = JOB_CHECKS, .arrive = begin_free_play},
     CAUTION("free_play_strapped", LANGUAGE_BIKE_STRAPPED, "caution.strapped"),
     CAUTION("free_play_engine_off", LANGUAGE_ENGINE_OFF, "caution.engine_off"),
-    {DISTANCE("free_play_rule", 0.001, 5),
-     .wanted = job_resolution_unknown,
+    {DISTANCE("free_play_rule", 0.001, 5), .wanted = job_resolution_unknown,
      .take = job_take_resolution},
     {DISTANCE("free_play_low", 0, 50), .wanted = free_play_low_unknown, .take = take_free_play_low},
-    {DISTANCE("free_play_high", 0.1, 50),
-     .wanted = free_play_high_unknown,
+    {DISTANCE("free_play_high", 0.1, 50), .wanted = free_play_high_unknown,
      .take = take_free_play_high},
-    {.id = "checks.free_play_measure", .phase = JOB_CHECKS, .silent = true, .arrive = record_free_play},
+    {.id = "checks.free_play_measure",
+     .phase = JOB_CHECKS,
+     .silent = true,
+     .arrive = record_free_play},
     {DISTANCE("free_play_reading", 0, 80), .take = keep_reading},
     {.id = "checks.free_play_verdict",
      .phase = JOB_CHECKS,
@@ -483,11 +489,9 @@ static const struct job_question rows[] = {
     CAUTION("linkage_strapped", LANGUAGE_BIKE_STRAPPED, "caution.strapped"),
     CAUTION("linkage_engine_off", LANGUAGE_ENGINE_OFF, "caution.engine_off"),
     CAUTION("linkage_hot_parts", LANGUAGE_PARTS_COOL, "caution.hot_parts"),
-    {DISTANCE("linkage_rule", 0.001, 5),
-     .wanted = job_resolution_unknown,
+    {DISTANCE("linkage_rule", 0.001, 5), .wanted = job_resolution_unknown,
      .take = job_take_resolution},
-    {DISTANCE("linkage_limit", 0.1, 50),
-     .wanted = linkage_limit_unknown,
+    {DISTANCE("linkage_limit", 0.1, 50), .wanted = linkage_limit_unknown,
      .take = take_linkage_limit},
     {.id = "checks.linkage_measure", .phase = JOB_CHECKS, .silent = true, .arrive = record_linkage},
     {DISTANCE("linkage_reading", 0, 80), .take = keep_reading},

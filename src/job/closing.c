@@ -7,7 +7,7 @@ enum {
     UNHURRIED_MS = 5 * 60 * 1000,
 };
 
-/* ---- what it was --------------------------------------------------------------------------------- */
+/* ---- what it was -------------------------------------------------------------------------- */
 
 static enum reason_cause fluid_cause(const struct job *job)
 {
@@ -86,7 +86,7 @@ static const char *take_pick(struct job *job, const struct job_answer *answer)
     return NULL;
 }
 
-/* ---- not fixed ----------------------------------------------------------------------------------- */
+/* ---- not fixed ---------------------------------------------------------------------------- */
 
 static void fill_next(const struct job *job, struct job_effect *say)
 {
@@ -99,7 +99,7 @@ static void fill_next(const struct job *job, struct job_effect *say)
                         reason_check_name(reason_check_for(rank[1].cause)));
 }
 
-/* ---- the end ------------------------------------------------------------------------------------- */
+/* ---- the end ------------------------------------------------------------------------------ */
 
 static void close_job(struct job *job)
 {

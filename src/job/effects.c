@@ -1,5 +1,5 @@
-/* Building effects. A list that is full keeps what it has: the last one is never overwritten, and the
- * tests walk every path to show that it does not happen. */
+/* Building effects. A list that is full keeps what it has: the last one is never overwritten, and
+ * the tests walk every path to show that it does not happen. */
 #include <stdarg.h>
 #include <stdio.h>
 #include <string.h>

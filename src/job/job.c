@@ -1,7 +1,7 @@
 /*
- * The engine: walks the question tables, folds answers into the state, and says what to do next. What
- * the questions are and what their answers mean is in the phase files; here is only how one is asked,
- * heard, doubted, repeated and taken back.
+ * The engine: walks the question tables, folds answers into the state, and says what to do next.
+ * What the questions are and what their answers mean is in the phase files; here is only how one is
+ * asked, heard, doubted, repeated and taken back.
  */
 #include "job/job.h"
 
@@ -16,11 +16,12 @@ enum {
     MISSES_FOR_KEYS = 2, /* misses in a row after which the pad's keys are offered */
 };
 
-/* ---- the table ----------------------------------------------------------------------------------- */
+/* ---- the table ---------------------------------------------------------------------------- */
 
 static const struct job_questions *const phases[] = {
-    &job_card_questions,      &job_intake_questions,  &job_checks_questions, &job_centring_questions,
-    &job_adjusting_questions, &job_proving_questions, &job_closing_questions,
+    &job_card_questions,     &job_intake_questions,    &job_checks_questions,
+    &job_centring_questions, &job_adjusting_questions, &job_proving_questions,
+    &job_closing_questions,
 };
 enum { PHASES = sizeof phases / sizeof phases[0] };
 
@@ -57,7 +58,7 @@ static const struct job_question *row_of(const struct job *job)
     return job_question_at(job->question);
 }
 
-/* ---- state --------------------------------------------------------------------------------------- */
+/* ---- state -------------------------------------------------------------------------------- */
 
 /* Everything that follows from the answers; the answers themselves, what was corrected and what was
  * counted stay. */
@@ -159,7 +160,7 @@ void job_observe(struct job *job, enum reason_evidence evidence, int value)
     reason_observe(&job->reason, evidence, value);
 }
 
-/* ---- asking -------------------------------------------------------------------------------------- */
+/* ---- asking ------------------------------------------------------------------------------- */
 
 static void listen(const struct job *job, struct job_effects *effects)
 {
@@ -223,8 +224,9 @@ static size_t row_after(const struct job *job, const struct job_question *row, s
     return next == NULL ? index + 1 : job_question_index(next);
 }
 
-/* Walks on from `index` to the next question, saying the statements on the way. The walk is bounded:
- * no statement leads back without a question between, which the tests prove by walking the table. */
+/* Walks on from `index` to the next question, saying the statements on the way. The walk is
+ * bounded: no statement leads back without a question between, which the tests prove by walking the
+ * table. */
 static void arrive(struct job *job, size_t index, struct job_effects *effects)
 {
     for (size_t steps = 4 * job_question_count(); steps > 0; steps--) {
@@ -257,7 +259,7 @@ static void arrive(struct job *job, size_t index, struct job_effects *effects)
     leave(job, effects);
 }
 
-/* ---- answers ------------------------------------------------------------------------------------- */
+/* ---- answers ------------------------------------------------------------------------------ */
 
 static bool is_skip(const struct language_value *value)
 {
@@ -348,10 +350,8 @@ static void accept(struct job *job, const struct language_value *value, enum job
         return;
     }
     struct job_answer *answer = &job->answer[job->answers];
-    *answer = (struct job_answer){.question = job->question,
-                                  .source = source,
-                                  .at_ms = job->now_ms,
-                                  .value = *value};
+    *answer = (struct job_answer){
+        .question = job->question, .source = source, .at_ms = job->now_ms, .value = *value};
     job->mode = JOB_ASKING;
     if (is_measured(value)) {
         struct job_effect *say = job_effect_say(effects, "read_back");
@@ -370,7 +370,7 @@ static void accept(struct job *job, const struct language_value *value, enum job
     complete_correction(job, row, value);
 }
 
-/* ---- taking back --------------------------------------------------------------------------------- */
+/* ---- taking back -------------------------------------------------------------------------- */
 
 /* The state over again from the answers that still stand. */
 static void refold(struct job *job)
@@ -417,7 +417,7 @@ static void go_back(struct job *job, struct job_effects *effects)
     ask_again(job, effects);
 }
 
-/* ---- doubt --------------------------------------------------------------------------------------- */
+/* ---- doubt -------------------------------------------------------------------------------- */
 
 static void read_back_words(const struct job *job, const struct language_value *value, char *out,
                             size_t size)
@@ -473,7 +473,7 @@ static void miss(struct job *job, const char *key, struct job_effects *effects)
     try_again(job, effects);
 }
 
-/* ---- what was heard ------------------------------------------------------------------------------ */
+/* ---- what was heard ----------------------------------------------------------------------- */
 
 static void stop(struct job *job, struct job_effects *effects)
 {
@@ -502,7 +502,8 @@ static void help(struct job *job, struct job_effects *effects)
         if (row->fill != NULL)
             row->fill(job, say);
         say->caution = row->caution;
-        /* the help's key last: a fill may change the sentence's, by which it means another sentence */
+        /* the help's key last: a fill may change the sentence's, by which it means another sentence
+         */
         snprintf(say->key, sizeof say->key, "help.%s", sentence_of(row));
     }
     job_effect_say(effects, "keys");
@@ -705,7 +706,7 @@ static void hear(struct job *job, const struct job_event *event, struct job_effe
     }
 }
 
-/* ---- the fold ------------------------------------------------------------------------------------ */
+/* ---- the fold ----------------------------------------------------------------------------- */
 
 static void open_job(struct job *job, const struct job_event *event, struct job_effects *effects)
 {
@@ -812,19 +813,15 @@ void job_step(struct job *job, const struct job_event *event, struct job_effects
         job->last = *effects;
 }
 
-/* ---- names --------------------------------------------------------------------------------------- */
+/* ---- names -------------------------------------------------------------------------------- */
 
 const char *job_phase_name(enum job_phase phase)
 {
     static const char *const names[JOB_PHASE_COUNT] = {
-        [JOB_CARD] = "job card",
-        [JOB_INTAKE] = "questions to the rider",
-        [JOB_CHECKS] = "cheap checks",
-        [JOB_CENTRING] = "pawl check",
-        [JOB_ADJUSTING] = "adjusting",
-        [JOB_PROVING] = "proving",
-        [JOB_CLOSING] = "closing",
-        [JOB_OVER] = "over",
+        [JOB_CARD] = "job card",       [JOB_INTAKE] = "questions to the rider",
+        [JOB_CHECKS] = "cheap checks", [JOB_CENTRING] = "pawl check",
+        [JOB_ADJUSTING] = "adjusting", [JOB_PROVING] = "proving",
+        [JOB_CLOSING] = "closing",     [JOB_OVER] = "over",
     };
     return (unsigned)phase < JOB_PHASE_COUNT ? names[phase] : "?";
 }

@@ -2,9 +2,9 @@
  * One pure function runs the job.
  *
  * Everything the tool hears is an *event*; job_step folds events into the job's state and answers
- * with *effects*: say this, listen for that, fetch a profile, remind me. No I/O, no clock, no memory
- * of its own: time comes with the event. The journal is the list of events, so resume, "go back",
- * replay, the transcript and the write-up all come from this one function.
+ * with *effects*: say this, listen for that, fetch a profile, remind me. No I/O, no clock, no
+ * memory of its own: time comes with the event. The journal is the list of events, so resume, "go
+ * back", replay, the transcript and the write-up all come from this one function.
  *
  *     struct job job;
  *     struct job_effects effects;
@@ -26,8 +26,8 @@
 #include "reason/reason.h"
 
 enum {
-    JOB_ANSWERS_MAX = 512,  /* the last question but one of a job this long is "stop" */
-    JOB_ROUNDS_MAX = 24,    /* the first measurement and the adjusting rounds after it */
+    JOB_ANSWERS_MAX = 512, /* the last question but one of a job this long is "stop" */
+    JOB_ROUNDS_MAX = 24,   /* the first measurement and the adjusting rounds after it */
     JOB_EFFECTS_MAX = 16,
     JOB_KEY = 64,
     JOB_ARGUMENTS_MAX = 6,
@@ -38,7 +38,7 @@ enum {
     JOB_CHECKS_MAX = 24,
 };
 
-/* ---- events ------------------------------------------------------------------------------------ */
+/* ---- events ------------------------------------------------------------------------------- */
 
 enum job_event_kind {
     JOB_OPENED,         /* the first event: `names` lists the profiles there are */
@@ -55,23 +55,23 @@ enum job_verdict { JOB_ACCEPTED, JOB_UNSURE, JOB_REJECTED };
 
 struct job_event {
     enum job_event_kind kind;
-    int64_t at_ms;                /* Unix time, milliseconds */
-    enum job_source source;       /* of JOB_HEARD */
-    enum job_verdict verdict;     /* of JOB_HEARD; typed words and keys are always accepted */
-    double score;                 /* of JOB_HEARD: 0 .. 1 */
-    char words[LANGUAGE_WORDS];   /* what was heard; of the pad: the words its keys stand for */
-    char other[LANGUAGE_WORDS];   /* the second reading, if one was near */
-    char keys[48];                /* of the pad: the keys themselves, for the transcript */
+    int64_t at_ms;              /* Unix time, milliseconds */
+    enum job_source source;     /* of JOB_HEARD */
+    enum job_verdict verdict;   /* of JOB_HEARD; typed words and keys are always accepted */
+    double score;               /* of JOB_HEARD: 0 .. 1 */
+    char words[LANGUAGE_WORDS]; /* what was heard; of the pad: the words its keys stand for */
+    char other[LANGUAGE_WORDS]; /* the second reading, if one was near */
+    char keys[48];              /* of the pad: the keys themselves, for the transcript */
     char names[PROFILES_MAX][PROFILE_NAME]; /* of JOB_OPENED */
     size_t names_n;
-    struct profile profile;       /* of JOB_PROFILE_READ */
+    struct profile profile; /* of JOB_PROFILE_READ */
 };
 
-/* ---- effects ----------------------------------------------------------------------------------- */
+/* ---- effects ------------------------------------------------------------------------------ */
 
 enum job_effect_kind {
-    JOB_SAY,           /* speak and show `key` with `arguments` */
-    JOB_LISTEN,        /* take the next answer in `grammar`; for cautions `phrase` is the one awaited */
+    JOB_SAY,    /* speak and show `key` with `arguments` */
+    JOB_LISTEN, /* take the next answer in `grammar`; for cautions `phrase` is the one awaited */
     JOB_FETCH_PROFILE, /* read profile `arguments[0]` and send JOB_PROFILE_READ or _FAILED */
     JOB_REMIND,        /* send JOB_REMINDED if nothing is heard for `delay_ms` */
     JOB_TO_PAD,        /* the technician asked for the keypad: stop trusting the ear until told */
@@ -85,12 +85,12 @@ struct job_argument {
 
 struct job_effect {
     enum job_effect_kind kind;
-    char key[JOB_KEY];             /* of JOB_SAY: the prompt's key. Besides the arguments every prompt
-                                      may use {keys}, the number pad's keys, which the station knows */
+    char key[JOB_KEY]; /* of JOB_SAY: the prompt's key. Besides the arguments every prompt
+                          may use {keys}, the number pad's keys, which the station knows */
     struct job_argument argument[JOB_ARGUMENTS_MAX];
     size_t arguments;
-    bool caution;                  /* of JOB_SAY: somebody could come to harm */
-    const char *grammar;           /* of JOB_LISTEN, static */
+    bool caution;        /* of JOB_SAY: somebody could come to harm */
+    const char *grammar; /* of JOB_LISTEN, static */
     enum language_phrase phrase;
     int64_t delay_ms;
 };
@@ -100,7 +100,7 @@ struct job_effects {
     size_t n;
 };
 
-/* ---- state ------------------------------------------------------------------------------------- */
+/* ---- state -------------------------------------------------------------------------------- */
 
 enum job_phase {
     JOB_CARD,
@@ -115,7 +115,7 @@ enum job_phase {
 };
 
 struct job_answer {
-    uint16_t question;            /* index in the question table */
+    uint16_t question; /* index in the question table */
     enum job_source source;
     int64_t at_ms;
     struct language_value value;
@@ -129,21 +129,21 @@ struct job_readings {
 /* One measurement of both throws, and the adjustment that followed it. round[0] is as found. */
 struct job_round {
     struct job_readings forward, back;
-    bool balanced;                     /* `balance` holds a result */
+    bool balanced; /* `balance` holds a result */
     struct measure_balance balance;
-    bool sum_suspect;                  /* forward + back changed since the round before */
+    bool sum_suspect; /* forward + back changed since the round before */
     bool advised;
     bool more_wanted;                  /* the verdict was: measure again */
     struct measure_turn_advice advice; /* what to turn next, or why to stop */
     bool turned;
-    double turns;                      /* really made after this measurement; clockwise positive */
-    struct language_turn turn;         /* the same as it was said */
-    int64_t at_ms;                     /* when the balance was known */
+    double turns;              /* really made after this measurement; clockwise positive */
+    struct language_turn turn; /* the same as it was said */
+    int64_t at_ms;             /* when the balance was known */
 };
 
 struct job_caution {
-    const char *id;    /* the question's id, static: "adjusting.engine_off" */
-    int round;         /* the adjusting round it was confirmed in; 0 before the first */
+    const char *id; /* the question's id, static: "adjusting.engine_off" */
+    int round;      /* the adjusting round it was confirmed in; 0 before the first */
     enum job_source source;
     int64_t at_ms;
 };
@@ -151,31 +151,31 @@ struct job_caution {
 /* One cheap check: what was found against the manual. */
 struct job_check {
     enum reason_check check;
-    const char *what;                  /* static, for the write-up: "lever free play" */
-    bool measured;                     /* `value`, `low`, `high` and `limit` count */
+    const char *what; /* static, for the write-up: "lever free play" */
+    bool measured;    /* `value`, `low`, `high` and `limit` count */
     struct measure_length value;
     bool has_low;
     struct measure_length low, high;
-    bool low_asked, high_asked;        /* the limit was given by the technician, not the profile */
+    bool low_asked, high_asked; /* the limit was given by the technician, not the profile */
     struct measure_limit limit;
-    char found[64];                    /* in words: "out: too much", "level low" */
-    bool put_right;                    /* set to the manual afterwards */
-    int cured;                         /* -1 not tried, 0 no, 1 yes */
+    char found[64]; /* in words: "out: too much", "level low" */
+    bool put_right; /* set to the manual afterwards */
+    int cured;      /* -1 not tried, 0 no, 1 yes */
     int64_t at_ms;
 };
 
 struct job_proof {
-    const char *id;    /* static: "proving.first_engine_off" */
-    const char *what;  /* static: "neutral from first, engine off" */
-    int result;        /* 1 passed, 0 failed, -1 not done */
+    const char *id;   /* static: "proving.first_engine_off" */
+    const char *what; /* static: "neutral from first, engine off" */
+    int result;       /* 1 passed, 0 failed, -1 not done */
     int64_t at_ms;
 };
 
 /* Something heard that did not stand: a value taken back, an answer asked again. */
 struct job_correction {
-    const char *id;              /* the question, static */
-    char was[64];                /* what was taken at first; "" when nothing was */
-    char became[64];             /* what stands now; "" when not answered again */
+    const char *id;  /* the question, static */
+    char was[64];    /* what was taken at first; "" when nothing was */
+    char became[64]; /* what stands now; "" when not answered again */
     int64_t at_ms;
 };
 
@@ -189,11 +189,11 @@ enum job_ending {
 enum job_centring {
     JOB_NOT_MEASURED,
     JOB_CENTRED_AS_FOUND,
-    JOB_CENTRED,          /* made even by adjusting */
-    JOB_ESCALATED,        /* stopped; the last round's advice says why */
-    JOB_HOOK_BAD,         /* hook, pin or arm worn or bent: nothing to centre */
+    JOB_CENTRED,   /* made even by adjusting */
+    JOB_ESCALATED, /* stopped; the last round's advice says why */
+    JOB_HOOK_BAD,  /* hook, pin or arm worn or bent: nothing to centre */
     JOB_CENTRING_SKIPPED,
-    JOB_CANNOT_TELL,      /* the readings never settled it */
+    JOB_CANNOT_TELL, /* the readings never settled it */
 };
 
 /* What the next answer is an answer to. */
@@ -212,29 +212,29 @@ struct job {
     char profile_names[PROFILES_MAX][PROFILE_NAME];
     size_t profile_names_n;
     bool has_profile;
-    struct profile profile;              /* as read; numbers asked for are in `numbers` */
+    struct profile profile; /* as read; numbers asked for are in `numbers` */
     struct job_answer answer[JOB_ANSWERS_MAX];
     size_t answers;
 
     /* the card */
     char order[LANGUAGE_DIGITS_MAX];
-    int64_t odometer;                    /* -1: not given */
+    int64_t odometer; /* -1: not given */
 
     /* what the answers say */
     struct reason reason;
-    unsigned checks_done;                /* a bit for each reason_check */
+    unsigned checks_done; /* a bit for each reason_check */
     struct job_check check[JOB_CHECKS_MAX];
     size_t checks;
-    struct profile numbers;              /* the profile with what was asked for filled in */
+    struct profile numbers; /* the profile with what was asked for filled in */
     struct job_round round[JOB_ROUNDS_MAX];
-    int rounds;                          /* measurements begun: round[rounds - 1] is the current one */
+    int rounds; /* measurements begun: round[rounds - 1] is the current one */
     struct measure_turn turn;
     enum job_centring centring;
-    int hook;                            /* reason's value, -1 not looked at */
+    int hook; /* reason's value, -1 not looked at */
     struct job_proof proof[JOB_PROOFS_MAX];
     size_t proofs;
     enum job_ending ending;
-    int cause;                           /* enum reason_cause confirmed at closing; -1 none */
+    int cause; /* enum reason_cause confirmed at closing; -1 none */
     int64_t closed_ms;
 
     /* what was confirmed and corrected */
@@ -245,29 +245,29 @@ struct job {
     unsigned heard, asked_again, rejected; /* answers taken, unsure ones, ones not understood */
 
     /* what the rows of the table remember between them */
-    char wanted_profile[PROFILE_NAME];   /* chosen on the card; read when `profile.name` equals it */
-    unsigned safe;                       /* a bit for each phrase confirmed in this hands-on block */
-    bool access_is_open;                 /* a cover is off */
-    struct job_readings reading;         /* of the cheap check at hand */
-    int tries;                           /* times it was set and measured again */
-    int level, condition;                /* of the fluid; -1 not looked at */
-    int proving_for;                     /* enum reason_check being proved; -1 none */
-    bool proof_passed, proof_failed;     /* anything, in this proving */
-    bool running;                        /* the engine was started for a proof */
+    char wanted_profile[PROFILE_NAME]; /* chosen on the card; read when `profile.name` equals it */
+    unsigned safe;                     /* a bit for each phrase confirmed in this hands-on block */
+    bool access_is_open;               /* a cover is off */
+    struct job_readings reading;       /* of the cheap check at hand */
+    int tries;                         /* times it was set and measured again */
+    int level, condition;              /* of the fluid; -1 not looked at */
+    int proving_for;                   /* enum reason_check being proved; -1 none */
+    bool proof_passed, proof_failed;   /* anything, in this proving */
+    bool running;                      /* the engine was started for a proof */
     bool says_fixed;
 
     /* where we are */
     enum job_phase phase;
-    uint16_t question;                   /* index in the question table */
-    int64_t now_ms;                      /* of the last event */
-    int misses;                          /* in a row on this question */
+    uint16_t question; /* index in the question table */
+    int64_t now_ms;    /* of the last event */
+    int misses;        /* in a row on this question */
     bool on_pad;
     enum job_mode mode;
-    struct language_value held;          /* the value waiting for a yes, or the first of two */
+    struct language_value held; /* the value waiting for a yes, or the first of two */
     struct language_value held_other;
     char held_words[LANGUAGE_WORDS];
     bool reminded;
-    struct job_effects last;             /* for "say again" */
+    struct job_effects last; /* for "say again" */
 };
 
 void job_init(struct job *job);
@@ -276,15 +276,15 @@ void job_init(struct job *job);
 void job_step(struct job *job, const struct job_event *event, struct job_effects *effects);
 
 bool job_is_closed(const struct job *job);
-bool job_has_left(const struct job *job);        /* JOB_LEAVE was sent and nothing resumed it */
+bool job_has_left(const struct job *job); /* JOB_LEAVE was sent and nothing resumed it */
 
 /* The question being asked: its id ("intake.temperature"), and the grammar its answer is awaited in
  * just now ("yesno" while the tool asks whether it heard right). */
 const char *job_question_id(const struct job *job);
 const char *job_grammar(const struct job *job);
 enum language_phrase job_phrase(const struct job *job);
-const char *job_phase_name(enum job_phase phase);   /* "pawl check": as said and shown */
-const char *job_source_name(enum job_source source);   /* "ear", "typed", "pad", "station" */
+const char *job_phase_name(enum job_phase phase);    /* "pawl check": as said and shown */
+const char *job_source_name(enum job_source source); /* "ear", "typed", "pad", "station" */
 const char *job_verdict_name(enum job_verdict verdict);
 
 /* The question table, for tests, the screen and whoever draws it. */

@@ -1,6 +1,7 @@
 /*
- * Proving: neutral from first and from second, up and down through the gears, engine off; then, when
- * the technician wants it and each caution is confirmed, with the engine running, cold and hot.
+ * Proving: neutral from first and from second, up and down through the gears, engine off; then,
+ * when the technician wants it and each caution is confirmed, with the engine running, cold and
+ * hot.
  */
 #include <string.h>
 
@@ -16,7 +17,7 @@ static void begin(struct job *job)
     job->running = false;
 }
 
-/* ---- results ------------------------------------------------------------------------------------- */
+/* ---- results ------------------------------------------------------------------------------ */
 
 /* The rows below that ask for a result, and what the write-up calls each. */
 static const struct {
@@ -53,7 +54,7 @@ static const char *take_proof(struct job *job, const struct job_answer *answer)
     return NULL;
 }
 
-/* ---- running ------------------------------------------------------------------------------------- */
+/* ---- running ------------------------------------------------------------------------------ */
 
 static bool passed_so_far(const struct job *job)
 {
@@ -81,7 +82,7 @@ static void not_run(struct job *job)
     job->running = false;
 }
 
-/* ---- summing up ---------------------------------------------------------------------------------- */
+/* ---- summing up --------------------------------------------------------------------------- */
 
 static void sum_up(struct job *job)
 {
@@ -103,9 +104,9 @@ static void sum_up(struct job *job)
 
 static void fill_result(const struct job *job, struct job_effect *say)
 {
-    job_effect_key(say, job->proof_failed      ? "proving.failed"
+    job_effect_key(say, job->proof_failed   ? "proving.failed"
                         : job->proof_passed ? "proving.passed"
-                                               : "proving.nothing_proved");
+                                            : "proving.nothing_proved");
 }
 
 static const char *after_result(const struct job *job)
@@ -124,8 +125,10 @@ static const char *after_result(const struct job *job)
 
 static const struct job_question rows[] = {
     {.id = "proving.intro", .phase = JOB_PROVING, .arrive = begin},
-    {CAUTION("engine_still_off", LANGUAGE_ENGINE_OFF, "caution.engine_off"), .leave = "proving.result"},
-    {CAUTION("hands_clear", LANGUAGE_HANDS_CLEAR, "caution.hands_clear"), .leave = "proving.result"},
+    {CAUTION("engine_still_off", LANGUAGE_ENGINE_OFF, "caution.engine_off"),
+     .leave = "proving.result"},
+    {CAUTION("hands_clear", LANGUAGE_HANDS_CLEAR, "caution.hands_clear"),
+     .leave = "proving.result"},
     PROOF("first_off"),
     PROOF("second_off"),
     PROOF("through_off"),
@@ -139,14 +142,16 @@ static const struct job_question rows[] = {
      .leave = JOB_ON},
     {.id = "proving.run_not_now", .phase = JOB_PROVING, .silent = true, .branch = run_or_not},
     {.id = "proving.run_prepare", .phase = JOB_PROVING, .arrive = begin_running},
-    {CAUTION("run_cover", LANGUAGE_COVER_BACK, "caution.cover_back"),
-     .wanted = job_access_is_open,
-     .take = job_take_cover,
+    {CAUTION("run_cover", LANGUAGE_COVER_BACK, "caution.cover_back"), .wanted = job_access_is_open,
+     .take = job_take_cover, .leave = "proving.not_run"},
+    {CAUTION("run_strapped", LANGUAGE_BIKE_STRAPPED, "caution.strapped"),
      .leave = "proving.not_run"},
-    {CAUTION("run_strapped", LANGUAGE_BIKE_STRAPPED, "caution.strapped"), .leave = "proving.not_run"},
-    {CAUTION("run_wheel_clear", LANGUAGE_WHEEL_CLEAR, "caution.wheel_clear"), .leave = "proving.not_run"},
-    {CAUTION("run_exhaust", LANGUAGE_EXHAUST_LED_AWAY, "caution.exhaust"), .leave = "proving.not_run"},
-    {CAUTION("run_hands_clear", LANGUAGE_HANDS_CLEAR, "caution.moving_parts"), .leave = "proving.not_run"},
+    {CAUTION("run_wheel_clear", LANGUAGE_WHEEL_CLEAR, "caution.wheel_clear"),
+     .leave = "proving.not_run"},
+    {CAUTION("run_exhaust", LANGUAGE_EXHAUST_LED_AWAY, "caution.exhaust"),
+     .leave = "proving.not_run"},
+    {CAUTION("run_hands_clear", LANGUAGE_HANDS_CLEAR, "caution.moving_parts"),
+     .leave = "proving.not_run"},
     PROOF("first_running"),
     PROOF("second_running"),
     PROOF("cold"),

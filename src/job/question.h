@@ -2,10 +2,10 @@
  * The questions and steps of the job, as data: one table a phase (card.c, intake.c, checks.c,
  * centring.c, adjusting.c, proving.c, closing.c), walked by the engine in job.c.
  *
- * A row with a grammar is a question; a row without one is a statement, said in passing. Rows follow
- * one another unless `next` or `branch` says otherwise; a row that is not `wanted` is passed over to
- * the row below it. The row's id (or what it `says`) is the key of its sentence in prompts/, "help." and
- * that key the longer one for "help".
+ * A row with a grammar is a question; a row without one is a statement, said in passing. Rows
+ * follow one another unless `next` or `branch` says otherwise; a row that is not `wanted` is passed
+ * over to the row below it. The row's id (or what it `says`) is the key of its sentence in
+ * prompts/, "help." and that key the longer one for "help".
  *
  *     {.id = "intake.creep", .phase = JOB_INTAKE, .grammar = "yesno", .take = take_creep,
  *      .leave = JOB_ON},
@@ -21,7 +21,7 @@
 struct job_question {
     const char *id;
     enum job_phase phase;
-    const char *says;            /* key of its sentence where several rows share one; else the id */
+    const char *says; /* key of its sentence where several rows share one; else the id */
     const char *grammar;
     enum language_phrase phrase; /* for the grammar "caution": the phrase that confirms the row */
     bool caution;                /* hands may come to harm: kept in the job's list of cautions */
@@ -31,13 +31,14 @@ struct job_question {
     double low_mm, high_mm;      /* of a distance: what is believable here; 0, 0: not checked */
     int64_t remind_ms;           /* 0: the usual */
     bool (*wanted)(const struct job *job);
-    void (*arrive)(struct job *job);                                  /* on reaching the row */
-    void (*fill)(const struct job *job, struct job_effect *say);      /* the sentence's arguments; may
-                                                                         change or clear its key */
+    void (*arrive)(struct job *job);                             /* on reaching the row */
+    void (*fill)(const struct job *job, struct job_effect *say); /* the sentence's arguments; may
+                                                                    change or clear its key */
     const char *(*take)(struct job *job, const struct job_answer *answer); /* NULL, or the key of a
                                                                          sentence that refuses it */
     const char *next;
-    const char *(*branch)(const struct job *job); /* before `next`; NULL from it: as if it were not */
+    const char *(*branch)(
+        const struct job *job); /* before `next`; NULL from it: as if it were not */
     const char *leave;
 };
 
@@ -56,7 +57,7 @@ extern const struct job_questions job_closing_questions;
 /* Index of a row; job_question_count() when there is none of that id. */
 size_t job_question_index(const char *id);
 
-/* ---- effects, for the rows ----------------------------------------------------------------------- */
+/* ---- effects, for the rows ---------------------------------------------------------------- */
 
 struct job_effect *job_effect_add(struct job_effects *effects, enum job_effect_kind kind);
 struct job_effect *job_effect_say(struct job_effects *effects, const char *key);
@@ -65,7 +66,7 @@ void job_effect_argument(struct job_effect *effect, const char *name, const char
     __attribute__((format(printf, 3, 4)));
 void job_effect_length(struct job_effect *effect, const char *name, struct measure_length length);
 
-/* ---- what several phases share ------------------------------------------------------------------- */
+/* ---- what several phases share ------------------------------------------------------------ */
 
 /* Hands-on blocks: a caution counts only within the block it was confirmed in. */
 void job_block_begin(struct job *job);

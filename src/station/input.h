@@ -1,6 +1,6 @@
 /*
- * Where answers come from. One driver a file, each ending in a const struct; the station asks them in
- * turn: recordings first, then typed lines or the number pad.
+ * Where answers come from. One driver a file, each ending in a const struct; the station asks them
+ * in turn: recordings first, then typed lines or the number pad.
  */
 #ifndef MIDTHROW_STATION_INPUT_H
 #define MIDTHROW_STATION_INPUT_H
@@ -46,8 +46,8 @@ struct station_ears {
 };
 extern const struct station_input station_input_recordings;
 
-/* Lines of a file descriptor: words, number-pad entries, or both (a line of the pad's characters alone
- * is then an entry). On a terminal it reminds; from a pipe it never does. */
+/* Lines of a file descriptor: words, number-pad entries, or both (a line of the pad's characters
+ * alone is then an entry). On a terminal it reminds; from a pipe it never does. */
 struct station_lines {
     int fd;
     bool words;

@@ -17,13 +17,12 @@ void station_lines_init(struct station_lines *lines, int fd, bool words, bool pa
     lines->reminds = isatty(fd) == 1;
 }
 
-/* Takes one line out of the buffer; a line longer than the buffer, or the last one without a newline,
- * counts as it stands. */
+/* Takes one line out of the buffer; a line longer than the buffer, or the last one without a
+ * newline, counts as it stands. */
 static bool take_line(struct station_lines *lines, char *out, size_t size)
 {
     char *newline = memchr(lines->buffer, '\n', lines->used);
-    if (newline == NULL && lines->used < sizeof lines->buffer &&
-        !(lines->ended && lines->used > 0))
+    if (newline == NULL && lines->used < sizeof lines->buffer && !(lines->ended && lines->used > 0))
         return false;
     size_t length = newline != NULL ? (size_t)(newline - lines->buffer) : lines->used;
     size_t gone = newline != NULL ? length + 1 : length;
@@ -50,8 +49,8 @@ static enum station_got fill_buffer(struct station_lines *lines, int64_t remind_
     if (got < 0 && errno == EINTR)
         return STATION_AGAIN;
     if (got < 0) {
-        fault_set(fault, FAULT_FAILED, "cannot read the answers (%s): the job is kept, start again.",
-                  strerror(errno));
+        fault_set(fault, FAULT_FAILED,
+                  "cannot read the answers (%s): the job is kept, start again.", strerror(errno));
         return STATION_BROKEN;
     }
     lines->ended = got == 0;

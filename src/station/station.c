@@ -27,7 +27,7 @@ void station_print_safely(FILE *out, const char *words)
     }
 }
 
-/* ---- saying -------------------------------------------------------------------------------------- */
+/* ---- saying ------------------------------------------------------------------------------- */
 
 static bool say(struct station *station, const char *key, const struct prompt_argument *arguments,
                 size_t n, bool caution, struct fault *fault)
@@ -66,13 +66,12 @@ static void show_keys(struct station *station, const char *grammar, enum languag
     fflush(station->screen);
 }
 
-/* ---- hearing ------------------------------------------------------------------------------------- */
+/* ---- hearing ------------------------------------------------------------------------------ */
 
 static void show_heard(struct station *station, const struct job_event *event)
 {
     fputs("> ", station->screen);
-    station_print_safely(station->screen,
-                         event->words[0] != '\0' ? event->words : "(nothing)");
+    station_print_safely(station->screen, event->words[0] != '\0' ? event->words : "(nothing)");
     if (event->source == JOB_BY_PAD) {
         fputs("   (pad: ", station->screen);
         station_print_safely(station->screen, event->keys);
@@ -91,8 +90,8 @@ static enum station_got next_answer(struct station *station,
                                     struct job_event *event, struct fault *fault)
 {
     while (station->inputs > 0) {
-        enum station_got got = station->input[0].driver->next(station->input[0].state, question,
-                                                              event, fault);
+        enum station_got got =
+            station->input[0].driver->next(station->input[0].state, question, event, fault);
         if (got != STATION_END)
             return got;
         station->input[0].driver->finish(station->input[0].state);
@@ -141,7 +140,7 @@ static bool await(struct station *station, const struct station_question *questi
     }
 }
 
-/* ---- the loop ------------------------------------------------------------------------------------ */
+/* ---- the loop ----------------------------------------------------------------------------- */
 
 /* What the effects of one step leave to be done. */
 struct pending {

@@ -39,19 +39,19 @@ bool station_mouth_close(struct station_mouth *mouth, struct fault *fault);
 
 struct station {
     struct journal *journal;
-    int64_t number;                      /* of the job in the journal */
-    struct job *job;                     /* the state so far; job_init or replayed */
+    int64_t number;  /* of the job in the journal */
+    struct job *job; /* the state so far; job_init or replayed */
     const struct prompt_catalogue *prompts;
     struct transcript *transcript;
     struct station_mouth *mouth;
     FILE *screen;
-    const char *own_profiles;            /* may be NULL */
+    const char *own_profiles; /* may be NULL */
     const char *shared_profiles;
-    const char *only_profile;            /* --profile: the one there is; NULL: all that are found */
+    const char *only_profile; /* --profile: the one there is; NULL: all that are found */
     struct {
         const struct station_input *driver;
         void *state;
-    } input[STATION_INPUTS_MAX];         /* asked in this order, each until it ends */
+    } input[STATION_INPUTS_MAX]; /* asked in this order, each until it ends */
     size_t inputs;
     const volatile sig_atomic_t *interrupted; /* set by a signal: leave in good order */
 };
@@ -62,8 +62,9 @@ bool station_run(struct station *station, bool resumed, struct fault *fault);
 
 /* Asks one question outside the job (which job to go on with); nothing is journalled. The answer's
  * choice, 0 when the inputs end. -1 with a fault. */
-int station_choose(struct station *station, const char *key, const struct prompt_argument *arguments,
-                   size_t n, const char *grammar, struct fault *fault);
+int station_choose(struct station *station, const char *key,
+                   const struct prompt_argument *arguments, size_t n, const char *grammar,
+                   struct fault *fault);
 
 /* Prints words that came from outside: control characters are shown as \xNN. */
 void station_print_safely(FILE *out, const char *words);

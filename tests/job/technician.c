@@ -10,7 +10,7 @@
 #include "job/question.h"
 #include "language/language.h"
 
-/* ---- dice: splitmix64 (Steele, Lea and Flood, 2014), from memory ---------------------------------- */
+/* ---- dice: splitmix64 (Steele, Lea and Flood, 2014), from memory -------------------------- */
 
 void dice_seed(struct dice *dice, uint64_t seed)
 {
@@ -46,7 +46,7 @@ int dice_below(struct dice *dice, int n)
     return (int)(dice_next(dice) % (uint64_t)n);
 }
 
-/* ---- the bike ------------------------------------------------------------------------------------ */
+/* ---- the bike ----------------------------------------------------------------------------- */
 
 void technician_begin(struct technician *technician, uint64_t seed)
 {
@@ -90,7 +90,8 @@ void technician_profile(const struct technician *technician, struct profile *pro
     text_copy(profile->title, sizeof profile->title, "simulated bike");
     text_copy(profile->source, sizeof profile->source, "the simulator");
     bool fine = technician->bike.rule_mm < 0.2;
-    profile->resolution = fine ? length_known(1, 10, MEASURE_MM) : length_known(1, 64, MEASURE_INCH);
+    profile->resolution =
+        fine ? length_known(1, 10, MEASURE_MM) : length_known(1, 64, MEASURE_INCH);
     profile->tolerance = fine ? length_known(4, 10, MEASURE_MM) : length_known(1, 32, MEASURE_INCH);
     profile->step_turns = number_known(1.0 / 32);
     profile->increment_turns = number_known(1.0 / 8);
@@ -116,7 +117,7 @@ static void turn_stem(struct bike *bike, double turns)
     bike->offset_mm += bike->gain_mm * sense * (size - lost);
 }
 
-/* ---- answers ------------------------------------------------------------------------------------- */
+/* ---- answers ------------------------------------------------------------------------------ */
 
 static void say_value(const char *grammar, struct language_value value, struct job_event *event)
 {
@@ -134,7 +135,8 @@ static void say_yesno(bool yes, struct job_event *event)
 
 static void say_choice(const char *grammar, int choice, struct job_event *event)
 {
-    say_value(grammar, (struct language_value){.type = LANGUAGE_CHOICE, .as.choice = choice}, event);
+    say_value(grammar, (struct language_value){.type = LANGUAGE_CHOICE, .as.choice = choice},
+              event);
 }
 
 static void say_length(struct technician *technician, double mm, struct job_event *event)
@@ -145,8 +147,8 @@ static void say_length(struct technician *technician, double mm, struct job_even
     struct measure_length length = bike->rule_mm < 0.2
                                        ? measure_length_of((int64_t)read, 10, MEASURE_MM)
                                        : measure_length_of((int64_t)read, 64, MEASURE_INCH);
-    say_value("distance",
-              (struct language_value){.type = LANGUAGE_DISTANCE, .as.length = length}, event);
+    say_value("distance", (struct language_value){.type = LANGUAGE_DISTANCE, .as.length = length},
+              event);
 }
 
 static void confirm(struct bike *bike, enum language_phrase phrase)
@@ -178,8 +180,8 @@ static bool round_is_safe(const struct job *job)
     for (size_t i = 0; i < sizeof needed / sizeof needed[0]; i++) {
         bool found = false;
         for (size_t j = 0; j < job->cautions; j++)
-            found = found || (job->caution[j].round == round &&
-                              strcmp(job->caution[j].id, needed[i]) == 0);
+            found = found ||
+                    (job->caution[j].round == round && strcmp(job->caution[j].id, needed[i]) == 0);
         if (!found)
             return false;
     }
@@ -199,8 +201,8 @@ static void answer_phrase(struct technician *technician, const struct job *job,
     confirm(&technician->bike, phrase);
     if (phrase == LANGUAGE_LOCK_NUT_TIGHT)
         technician->bike.offset_mm += dice_normal(&technician->dice, technician->bike.lock_nut_mm);
-    say_value("caution",
-              (struct language_value){.type = LANGUAGE_PHRASE, .as.phrase = phrase}, event);
+    say_value("caution", (struct language_value){.type = LANGUAGE_PHRASE, .as.phrase = phrase},
+              event);
 }
 
 static void answer_turn(struct technician *technician, const struct job *job,
@@ -212,10 +214,9 @@ static void answer_turn(struct technician *technician, const struct job *job,
     if (!round_is_safe(job))
         technician->hands_in_unsafe++;
     /* a hand is not a protractor */
-    turn_stem(&technician->bike,
-              advice->turns * (1 + dice_normal(&technician->dice, 0.08)));
-    say_value("turn",
-              (struct language_value){.type = LANGUAGE_TURN, .as.turn = {.as_told = true}}, event);
+    turn_stem(&technician->bike, advice->turns * (1 + dice_normal(&technician->dice, 0.08)));
+    say_value("turn", (struct language_value){.type = LANGUAGE_TURN, .as.turn = {.as_told = true}},
+              event);
 }
 
 static bool is_question(const struct job *job, const char *id)
@@ -315,9 +316,8 @@ static void answer_question(struct technician *technician, const struct job *job
 static bool be_distracted(struct technician *technician, const struct job *job,
                           struct job_event *event)
 {
-    static const char *const asides[] = {"say again",    "help",          "where are we",
-                                         "keypad",       "purple monkey", "",
-                                         "forty inches", "not yet"};
+    static const char *const asides[] = {"say again",     "help", "where are we", "keypad",
+                                         "purple monkey", "",     "forty inches", "not yet"};
     struct dice *dice = &technician->dice;
     if (!dice_chance(dice, technician->distracted) || job->mode == JOB_STOPPED)
         return false;

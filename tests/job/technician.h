@@ -21,22 +21,22 @@ bool dice_chance(struct dice *dice, double probability);
 int dice_below(struct dice *dice, int n);
 
 struct bike {
-    double offset_mm;     /* true (forward - back)/2 */
-    double half_sum_mm;   /* true (forward + back)/2 */
-    double gain_mm;       /* offset per turn clockwise, signed */
-    double lash_turns;    /* lost when the sense of turning changes */
-    double lost_turns;    /* lash still to take up, in the present sense */
+    double offset_mm;   /* true (forward - back)/2 */
+    double half_sum_mm; /* true (forward + back)/2 */
+    double gain_mm;     /* offset per turn clockwise, signed */
+    double lash_turns;  /* lost when the sense of turning changes */
+    double lost_turns;  /* lash still to take up, in the present sense */
     int last_sense;
-    double lock_nut_mm;   /* shift on tightening, one sigma */
-    double scatter_mm;    /* of a reading, one sigma, before it is rounded to the rule */
-    double rule_mm;       /* finest division read */
+    double lock_nut_mm; /* shift on tightening, one sigma */
+    double scatter_mm;  /* of a reading, one sigma, before it is rounded to the rule */
+    double rule_mm;     /* finest division read */
     bool hook_is_bad;
-    bool stem_is_stuck;   /* the arm does not follow */
+    bool stem_is_stuck; /* the arm does not follow */
     double free_play_mm;
     int level, condition; /* as the choice grammars count */
     double linkage_play_mm;
     bool fasteners_loose;
-    bool pawl_is_cause;   /* centring cures it */
+    bool pawl_is_cause; /* centring cures it */
     bool access_open, engine_running, strapped, wheel_clear, key_out, lock_nut_loose;
 };
 
@@ -44,8 +44,8 @@ struct bike {
 struct technician {
     struct dice dice;
     struct bike bike;
-    double distracted;    /* says again, help, where are we, nonsense, a doubtful hearing, ... */
-    bool careless;        /* says "wrong" now and then after an answer, and gives it again */
+    double distracted; /* says again, help, where are we, nonsense, a doubtful hearing, ... */
+    bool careless;     /* says "wrong" now and then after an answer, and gives it again */
     int answers;
     int turns_over_increment; /* counted while obeying the tool's advice */
     int hands_in_unsafe;      /* the tool sent hands to the linkage with a caution not confirmed */

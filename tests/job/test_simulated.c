@@ -2,11 +2,11 @@
  * Whole jobs, thousands of them, through job_step alone: a simulated technician answers in words at
  * simulated bikes. What must hold for every one of them is asserted; how they end is counted.
  */
+#include <cmocka.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
-#include <cmocka.h>
 
 #include <math.h>
 #include <stdio.h>
@@ -124,7 +124,8 @@ static void every_simulated_job_ends_safely_and_most_are_cured(void **state)
     assert_true(left_alone * 100 >= even_found * 95);
 }
 
-/* Asides, doubtful hearings and nonsense change nothing but the counts: the same bike ends the same. */
+/* Asides, doubtful hearings and nonsense change nothing but the counts: the same bike ends the
+ * same. */
 static void a_distracted_technician_gets_there_too(void **state)
 {
     (void)state;
