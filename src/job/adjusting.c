@@ -35,8 +35,7 @@ static void fill_tools(const struct job *job, struct job_effect *say)
     length_or(say, "stem", &job->numbers.stem_size, "the size the manual gives");
 }
 
-/* ---- advice
- * -------------------------------------------------------------------------------------- */
+/* ---- advice ------------------------------------------------------------------------------- */
 
 static void advise(struct job *job)
 {
@@ -76,8 +75,7 @@ static void fill_stopped(const struct job *job, struct job_effect *say)
     job_effect_argument(say, "rounds", "%d", job->rounds - 1);
 }
 
-/* ---- a round
- * ------------------------------------------------------------------------------------- */
+/* ---- a round ------------------------------------------------------------------------------ */
 
 static void begin_round(struct job *job)
 {
@@ -156,8 +154,7 @@ static void next_round(struct job *job)
     job->rounds++;
 }
 
-/* ---- verdict
- * ------------------------------------------------------------------------------------- */
+/* ---- verdict ------------------------------------------------------------------------------ */
 
 static void learn(struct job *job)
 {
