@@ -202,13 +202,12 @@ static bool happen(struct station *station, struct job_event *event, struct pend
     event->at_ms = station_now_ms();
     if (!journal_append(station->journal, station->number, event, fault))
         return false;
-    if (event->kind == JOB_HEARD) {
+    if (event->kind == JOB_HEARD)
         show_heard(station, event);
-        if (station->transcript != NULL &&
-            !transcript_heard(station->transcript, event, job_question_id(station->job),
-                              job_grammar(station->job), fault))
-            return false;
-    }
+    if (station->transcript != NULL &&
+        !transcript_heard(station->transcript, event, job_question_id(station->job),
+                          job_grammar(station->job), job_phrase(station->job), fault))
+        return false;
     struct job_effects *effects = calloc(1, sizeof *effects);
     if (effects == NULL)
         return fault_set(fault, FAULT_FAILED, "out of memory: the job is kept, start again.");
