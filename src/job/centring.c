@@ -235,7 +235,27 @@ static const char *after_balance(const struct job *job)
 {
     if (job_wants_more_readings(job))
         return "centring.forward";
+    if (job->centring == JOB_CANNOT_TELL)
+        return "centring.finer";
     return job->centring == JOB_ESCALATED ? "adjusting.intro" : "centring.no_adjusting";
+}
+
+const char *job_take_has_finer(struct job *job, const struct job_answer *answer)
+{
+    job->has_finer = answer->value.type == LANGUAGE_YESNO && answer->value.as.yes;
+    return NULL;
+}
+
+const char *job_take_finer_rule(struct job *job, const struct job_answer *answer)
+{
+    if (measure_length_mm(answer->value.as.length) >= job_resolution_mm(job))
+        return "centring.not_finer";
+    return job_take_resolution(job, answer);
+}
+
+static const char *finer_or_not(const struct job *job)
+{
+    return job->has_finer ? NULL : "centring.no_adjusting";
 }
 
 static void fill_no_adjusting(const struct job *job, struct job_effect *say)
@@ -282,6 +302,14 @@ static const struct job_question rows[] = {
      .arrive = judge,
      .fill = job_fill_balance,
      .branch = after_balance},
+    {.id = "centring.finer",
+     .phase = JOB_CENTRING,
+     .grammar = "yesno",
+     .take = job_take_has_finer,
+     .branch = finer_or_not,
+     .dont_know = true,
+     .leave = JOB_ON},
+    {DISTANCE("finer_rule", 0.001, 5), .take = job_take_finer_rule, .next = "centring.how"},
     {.id = "centring.no_adjusting",
      .phase = JOB_CENTRING,
      .fill = fill_no_adjusting,

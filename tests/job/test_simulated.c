@@ -109,6 +109,7 @@ static void every_simulated_job_ends_safely_and_most_are_cured(void **state)
     static int rounds[BIKES];
     int curable = 0, cured = 0, called_even = 0, falsely_even = 0, left_alone = 0, even_found = 0;
     int n = 0;
+    static int ended_by[JOB_CANNOT_TELL + 1][MEASURE_STOP_SIGN_CHANGED + 1];
     for (uint64_t seed = 1; seed <= BIKES; seed++) {
         begin(&run, seed);
         work(&run);
@@ -123,6 +124,8 @@ static void every_simulated_job_ends_safely_and_most_are_cured(void **state)
             rounds[n++] = run.job.rounds - 1;
             cured += run.job.ending == JOB_FIXED && run.job.cause == REASON_PAWL;
         }
+        if (can && run.job.centring != JOB_CENTRED && run.job.rounds > 0)
+            ended_by[run.job.centring][run.job.round[run.job.rounds - 1].advice.kind]++;
         if (!bike->pawl_is_cause && !bike->hook_is_bad) {
             left_alone += run.job.rounds == 1;
             even_found++;
@@ -133,6 +136,11 @@ static void every_simulated_job_ends_safely_and_most_are_cured(void **state)
                   "rounds median %d, 95th percentile %d; centred ones left alone %d of %d\n",
                   BIKES, curable, cured, called_even, falsely_even, rounds[n / 2],
                   rounds[n * 95 / 100], left_alone, even_found);
+    for (int i = 0; i <= JOB_CANNOT_TELL; i++)
+        for (int j = 0; j <= MEASURE_STOP_SIGN_CHANGED; j++)
+            if (ended_by[i][j] > 0)
+                print_message("  not centred: outcome %d, last advice %d: %d\n", i, j,
+                              ended_by[i][j]);
     assert_true(cured * 100 >= curable * 85);
     assert_true(falsely_even * 100 <= called_even * 5);
     assert_true(rounds[n / 2] <= 5);
