@@ -27,7 +27,8 @@
 #include "base/fault.h"
 #include "language/language.h"
 
-enum { KEYPAD_ENTRY = 48 }; /* terminator counted; an entry that fills it is too long for any answer */
+/* Terminator counted; an entry that fills it is too long for any answer. */
+enum { KEYPAD_ENTRY = 48 };
 
 enum keypad_outcome {
     KEYPAD_WORDS,   /* `words` holds what was answered */
@@ -47,10 +48,10 @@ void keypad_keys(const char *grammar, enum language_phrase phrase, char *out, si
 /* The two keys of a phrase, "12"; "0" for LANGUAGE_NOT_YET. */
 const char *keypad_phrase_code(enum language_phrase phrase);
 
-/* Collects single keys into an entry. Feed it characters; true when Enter (CR, LF or both) ended one,
- * which is then in `line->entry` until the next key. Characters that are no keys of the pad are
- * dropped and counted, escape sequences whole: a pad without Num Lock sends "\x1b[1~" for a 7 and must
- * not answer 1. Backspace and DEL take one back; `//` clears. */
+/* Collects single keys into an entry. Feed it characters; true when Enter (CR, LF or both) ended
+ * one, which is then in `line->entry` until the next key. Characters that are no keys of the pad are
+ * dropped and counted, escape sequences whole: a pad without Num Lock sends "\x1b[1~" for a 7 and
+ * must not answer 1. Backspace and DEL take one back; `//` clears. */
 struct keypad_line {
     char entry[KEYPAD_ENTRY];
     size_t used;
@@ -66,12 +67,14 @@ void keypad_line_init(struct keypad_line *line);
 bool keypad_line_key(struct keypad_line *line, char key);
 
 /* Where keys come from. One driver a file, ending in a const struct. `open` keeps state in `*state`;
- * `read` returns the number of keys put in `keys`, 0 at end of input, -1 with a fault; it waits until
- * there is at least one, so poll the descriptor first where that matters. `close` gives the terminal
- * back as it was; a NULL state is fine. The descriptor stays the caller's. All are mandatory.
+ * `read` returns the number of keys put in `keys`, 0 at end of input, -1 with a fault; it waits
+ * until there is at least one, so poll the descriptor first where that matters. `close` gives the
+ * terminal back as it was; a NULL state is fine. The descriptor stays the caller's. All are
+ * mandatory.
  *
  * The terminal shows nothing of what is typed (the station does), takes keys one by one and leaves
- * Ctrl-C to its signal: whoever handles the signal must call `close`. Ctrl-D there ends the input. */
+ * Ctrl-C to its signal: whoever handles the signal must call `close`. Ctrl-D there ends the
+ * input. */
 struct keypad_driver {
     const char *name; /* "terminal": a tty without line editing; "pipe": any file descriptor */
     bool (*open)(int fd, void **state, struct fault *fault);
