@@ -49,9 +49,9 @@ void keypad_keys(const char *grammar, enum language_phrase phrase, char *out, si
 const char *keypad_phrase_code(enum language_phrase phrase);
 
 /* Collects single keys into an entry. Feed it characters; true when Enter (CR, LF or both) ended
- * one, which is then in `line->entry` until the next key. Characters that are no keys of the pad are
- * dropped and counted, escape sequences whole: a pad without Num Lock sends "\x1b[1~" for a 7 and
- * must not answer 1. Backspace and DEL take one back; `//` clears. */
+ * one, which is then in `line->entry` until the next key. Characters that are no keys of the pad
+ * are dropped and counted, escape sequences whole: a pad without Num Lock sends "\x1b[1~" for a 7
+ * and must not answer 1. Backspace and DEL take one back; `//` clears. */
 struct keypad_line {
     char entry[KEYPAD_ENTRY];
     size_t used;
@@ -66,10 +66,10 @@ struct keypad_line {
 void keypad_line_init(struct keypad_line *line);
 bool keypad_line_key(struct keypad_line *line, char key);
 
-/* Where keys come from. One driver a file, ending in a const struct. `open` keeps state in `*state`;
- * `read` returns the number of keys put in `keys`, 0 at end of input, -1 with a fault; it waits
- * until there is at least one, so poll the descriptor first where that matters. `close` gives the
- * terminal back as it was; a NULL state is fine. The descriptor stays the caller's. All are
+/* Where keys come from. One driver a file, ending in a const struct. `open` keeps state in
+ * `*state`; `read` returns the number of keys put in `keys`, 0 at end of input, -1 with a fault; it
+ * waits until there is at least one, so poll the descriptor first where that matters. `close` gives
+ * the terminal back as it was; a NULL state is fine. The descriptor stays the caller's. All are
  * mandatory.
  *
  * The terminal shows nothing of what is typed (the station does), takes keys one by one and leaves
