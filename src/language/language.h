@@ -129,8 +129,8 @@ bool language_same_meaning(const char *grammar, const char *words, const char *o
 /* Lengths and turns alone, for sentences the tool builds: "five sixteenths of an inch", "point
  * three one inch", "three hundred ten thousandths", "seven point nine millimetres", "one sixteenth
  * of a turn clockwise". Any length has words, also one that is no answer: "twelve inches", "minus
- * one quarter of an inch"; what neither a rule nor four decimals hold is rounded ("about point three
- * three three inch"). */
+ * one quarter of an inch"; what neither a rule nor four decimals hold is rounded ("about point
+ * three three three inch"). */
 void language_length_words(struct measure_length length, char *out, size_t size);
 void language_turn_words(int numerator, int denominator, bool clockwise, char *out, size_t size);
 void language_number_words(int64_t number, char *out, size_t size);
