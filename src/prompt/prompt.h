@@ -1,5 +1,6 @@
 /*
- * Every sentence the tool says, keyed, with {placeholders}; kept apart from code in prompts/NAME.ini.
+ * Every sentence the tool says, keyed, with {placeholders}; kept apart from code in
+ * prompts/NAME.ini.
  *
  *     [caution]
  *     engine_off = Engine off and key out, before a hand goes near the linkage. {how}
@@ -28,8 +29,8 @@ struct prompt_catalogue;
 struct prompt_catalogue *prompt_load(const char *directory, struct fault *fault);
 void prompt_free(struct prompt_catalogue *catalogue);
 
-/* The sentence with its placeholders filled. An unknown key or a placeholder without its argument is a
- * fault, and `out` holds the key, so that nothing is ever silent. */
+/* The sentence with its placeholders filled. An unknown key or a placeholder without its argument
+ * is a fault, and `out` holds the key, so that nothing is ever silent. */
 bool prompt_fill(const struct prompt_catalogue *catalogue, const char *key,
                  const struct prompt_argument *arguments, size_t n, char *out, size_t size,
                  struct fault *fault);
