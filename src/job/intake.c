@@ -1,6 +1,4 @@
 /* Intake: what the rider says, each answer a piece of evidence; then what it may be. */
-#include <math.h>
-
 #include "base/text.h"
 #include "job/question.h"
 
@@ -67,16 +65,15 @@ static const char *take_service(struct job *job, const struct job_answer *answer
     return NULL;
 }
 
-static void add_reason(const struct job *job, const struct reason_rank *rank, size_t which,
-                       struct text *why)
+/* What speaks for the cause; what speaks against it is no reason for it. */
+static void add_reason(const struct job *job, int evidence, struct text *why)
 {
-    int evidence = rank->because[which];
-    if (evidence < 0 || rank->weight[which] <= 0)
-        return; /* what speaks against it is no reason for it */
+    if (evidence < 0)
+        return;
     if (why->used > 0)
-        text_add(why, ", and ");
-    enum reason_evidence seen = (enum reason_evidence)evidence;
-    text_add(why, reason_observation_words(seen, job->reason.seen[evidence]));
+        text_add(why, " and ");
+    text_add(why,
+             reason_observation_words((enum reason_evidence)evidence, job->reason.seen[evidence]));
 }
 
 void job_fill_ranking(const struct job *job, struct job_effect *say)
@@ -85,8 +82,8 @@ void job_fill_ranking(const struct job *job, struct job_effect *say)
     reason_rank(&job->reason, rank);
     char reasons[JOB_ARGUMENT];
     struct text why = text_into(reasons, sizeof reasons);
-    add_reason(job, &rank[0], 0, &why);
-    add_reason(job, &rank[0], 1, &why);
+    add_reason(job, rank[0].favour[0], &why);
+    add_reason(job, rank[0].favour[1], &why);
     if (why.used == 0)
         text_add(&why, "it is the commonest of them");
     job_effect_argument(say, "cause", "%s", reason_cause_name(rank[0].cause));
@@ -96,12 +93,39 @@ void job_fill_ranking(const struct job *job, struct job_effect *say)
     job_effect_argument(say, "third", "%s", reason_cause_name(rank[2].cause));
 }
 
+static bool contradicts_itself(const struct job *job)
+{
+    struct reason_contradiction first;
+    return reason_contradictions(&job->reason, &first, 1) > 0;
+}
+
+static void fill_contradiction(const struct job *job, struct job_effect *say)
+{
+    struct reason_contradiction pair;
+    if (reason_contradictions(&job->reason, &pair, 1) == 0)
+        return;
+    job_effect_argument(say, "first", "%s",
+                        reason_observation_words(pair.first, job->reason.seen[pair.first]));
+    job_effect_argument(say, "second", "%s",
+                        reason_observation_words(pair.second, job->reason.seen[pair.second]));
+}
+
+/* Cable or hydraulics: the profile knows, and one of the two cannot be the cause. */
+static void observe_clutch_kind(struct job *job)
+{
+    if (job->numbers.clutch == PROFILE_CLUTCH_CABLE)
+        job_observe(job, REASON_CLUTCH_KIND, REASON_CLUTCH_BY_CABLE);
+    if (job->numbers.clutch == PROFILE_CLUTCH_HYDRAULIC)
+        job_observe(job, REASON_CLUTCH_KIND, REASON_CLUTCH_BY_HYDRAULICS);
+}
+
 #define ASKED(name, words, taken)                                                                  \
     {                                                                                              \
         .id = "intake." name, .phase = JOB_INTAKE, .grammar = words, .take = taken,                \
         .dont_know = true, .leave = JOB_ON                                                         \
     }
 static const struct job_question rows[] = {
+    {.id = "intake.begin", .phase = JOB_INTAKE, .silent = true, .arrive = observe_clutch_kind},
     ASKED("complaint", "complaint", take_complaint),
     ASKED("temperature", "temperature", take_temperature),
     ASKED("engine", "engine", take_engine),
@@ -110,6 +134,10 @@ static const struct job_question rows[] = {
     ASKED("gears", "yesno", take_gears),
     ASKED("onset", "onset", take_onset),
     ASKED("service", "service", take_service),
+    {.id = "intake.contradiction",
+     .phase = JOB_INTAKE,
+     .wanted = contradicts_itself,
+     .fill = fill_contradiction},
     {.id = "intake.ranking", .phase = JOB_INTAKE, .fill = job_fill_ranking},
 };
 const struct job_questions job_intake_questions = {rows, sizeof rows / sizeof rows[0]};
