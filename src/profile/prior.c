@@ -4,6 +4,11 @@
 #include "profile/default.h"
 #include "profile/profile.h"
 
+/* What the checks of a file let through lies within these; numbers filled in later may not. */
+#define GAIN_LEAST_MM 1e-5
+#define GAIN_MOST_MM 1e5
+#define SHIFT_MOST_MM 25.4
+
 /* A number from a profile that was checked, or filled in by hand: kept within what a prior may
  * hold. */
 static double number_within(struct profile_number number, double otherwise, double low, double high)
@@ -23,21 +28,19 @@ static bool take_gain(const struct profile *profile, struct measure_turn_prior *
     double travel_mm = measure_length_mm(profile->stem_pitch.value) * (eccentric ? two_pi : 1.0);
     prior->gain_mm = travel_mm * profile->lever_ratio.value;
     prior->gain_relative_u = eccentric ? PROFILE_ECCENTRIC_RELATIVE_U : PROFILE_SCREW_RELATIVE_U;
-    return isfinite(prior->gain_mm) && prior->gain_mm > 0;
+    return prior->gain_mm >= GAIN_LEAST_MM && prior->gain_mm <= GAIN_MOST_MM;
 }
 
 static double lock_nut_mm(const struct profile *profile)
 {
     if (!profile->lock_nut_shift.known)
         return PROFILE_DEFAULT_LOCK_NUT_MM;
-    return fmax(0, measure_length_mm(profile->lock_nut_shift.value));
+    return fmin(fmax(0, measure_length_mm(profile->lock_nut_shift.value)), SHIFT_MOST_MM);
 }
 
 struct measure_turn_prior profile_turn_prior(const struct profile *profile)
 {
     struct measure_turn_prior prior = {
-        .gain_mm = 1.0,
-        .gain_relative_u = 1.0,
         .sense = profile->sense,
         .sense_trust = profile->sense == MEASURE_SENSE_UNKNOWN ? 0.5 : PROFILE_SENSE_TRUST,
         .lock_nut_mm = lock_nut_mm(profile),

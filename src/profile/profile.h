@@ -11,7 +11,7 @@
  *     source = manual, page 6-42    where the numbers come from
  *     [stem]
  *     kind = screw                  or eccentric
- *     pitch = 1/28 in               of a screw: its travel per turn; up to 1 in
+ *     pitch = 1/28 in               of a screw: its travel per turn; 0.01 mm to 1 in
  *     throw = 1/16 in               of an eccentric instead: how far it is out of centre; up to 1
  * in lever_ratio = 1.5             how far the arm moves per travel of the stem; 0.01 to 100 sense
  * = clockwise forward     or clockwise back: where clockwise, facing the stem, moves rest

@@ -131,7 +131,7 @@ static bool begin(struct loading *loading, const struct inifile_entry *entry, st
     struct sentence *sentence = &catalogue->sentence[catalogue->n++];
     *sentence = (struct sentence){.text = text, .file = loading->file, .line = entry->line};
     struct text key = text_into(sentence->key, sizeof sentence->key);
-    text_addf(&key, "%s.%s", entry->section, entry->key);
+    text_addf(&key, "%s%s%s", entry->section, entry->section[0] == '\0' ? "" : ".", entry->key);
     if (key.cut)
         return refuse(entry, "has a section and key of more than 62 letters: shorten them.", fault);
     return true;
@@ -141,8 +141,8 @@ static bool take_entry(void *context, const struct inifile_entry *entry, struct 
 {
     struct loading *loading = context;
     struct prompt_catalogue *catalogue = loading->catalogue;
-    if (entry->section[0] == '\0' || entry->key[0] == '\0')
-        return refuse(entry, "has no section or no key: write it below a '[section]'.", fault);
+    if (entry->key[0] == '\0')
+        return refuse(entry, "has no key: write 'key = sentence'.", fault);
     if (entry->commented)
         return refuse(entry, "is cut off by a ';' after a space: take the ';' out.", fault);
     if (entry->continued)

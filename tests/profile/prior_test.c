@@ -95,7 +95,8 @@ static void any_profile_gives_a_prior_that_can_be_used(void **state)
         assert_true(prior.step_turns > 0 && prior.step_turns <= prior.increment_turns);
         assert_true(prior.total_turns >= prior.increment_turns);
         assert_true(prior.rounds_max >= 1 && prior.rounds_max <= 23);
-        assert_true(isfinite(prior.gain_mm) && prior.gain_mm > 0 && prior.lock_nut_mm >= 0);
+        assert_true(prior.gain_mm >= 0 && prior.lock_nut_mm >= 0);
+        assert_true(prior.gain_known == (prior.gain_mm > 0));
     }
 }
 
