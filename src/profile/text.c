@@ -1,5 +1,6 @@
 /* A profile as one flat text and back, for the journal: exact, so lengths go as numerator,
- * denominator and unit, numbers with 17 digits, and bytes that would end a line as \xNN. */
+ * denominator and unit, numbers with 17 digits, and bytes that would end a line or are no UTF-8 as
+ * \xNN. */
 #include <errno.h>
 #include <inttypes.h>
 #include <math.h>
@@ -8,6 +9,7 @@
 
 #include "base/text.h"
 #include "profile/field.h"
+#include "profile/utf8.h"
 
 static const char HEAD[] = "midthrow-profile=1\n";
 static const char *const UNITS[] = {"in", "thou", "mm"}; /* enum measure_unit's order */
@@ -18,12 +20,16 @@ enum { UNITS_N = sizeof UNITS / sizeof UNITS[0] };
 
 static void add_escaped(struct text *text, const char *string, size_t most)
 {
-    for (size_t i = 0; i < most && string[i] != '\0'; i++) {
-        unsigned char byte = (unsigned char)string[i];
-        if (byte < 0x20 || byte == '\\' || byte == 0x7F)
-            text_addf(text, "\\x%02x", byte);
+    size_t length = strnlen(string, most);
+    for (size_t i = 0; i < length;) {
+        uint32_t point = 0;
+        size_t n = utf8_next(string + i, length - i, &point);
+        bool plain = n > 0 && point != '\\' && !utf8_is_control(point);
+        if (plain)
+            text_add_n(text, string + i, n);
         else
-            text_add_n(text, string + i, 1);
+            text_addf(text, "\\x%02x", (unsigned char)string[i]);
+        i += plain ? n : 1;
     }
 }
 

@@ -109,12 +109,32 @@ static bool is_disk_full(int system_error)
     return system_error == ENOSPC || system_error == EDQUOT || system_error == EFBIG;
 }
 
+static int last_error_of(sqlite3_file *file)
+{
+    int error = 0;
+    if (file == NULL || file->pMethods == NULL ||
+        file->pMethods->xFileControl(file, SQLITE_FCNTL_LAST_ERRNO, &error) != SQLITE_OK)
+        return 0;
+    return error;
+}
+
+/* A write that a quota or a file-size limit cut short comes as an I/O error, and its errno lies
+ * with the file that was written: the database or its WAL. */
+static bool hit_a_limit(const struct journal *journal)
+{
+    sqlite3_file *database = NULL;
+    sqlite3_file *wal = NULL;
+    sqlite3_file_control(journal->db, "main", SQLITE_FCNTL_FILE_POINTER, &database);
+    sqlite3_file_control(journal->db, "main", SQLITE_FCNTL_JOURNAL_POINTER, &wal);
+    return is_disk_full(sqlite3_system_errno(journal->db)) ||
+           is_disk_full(last_error_of(database)) || is_disk_full(last_error_of(wal));
+}
+
 static bool sql_fault(const struct journal *journal, struct fault *fault)
 {
     int extended = journal->db == NULL ? SQLITE_NOMEM : sqlite3_extended_errcode(journal->db);
     int code = extended & 0xFF;
-    /* A write that a quota or a file-size limit cut short comes as an I/O error. */
-    if (code == SQLITE_IOERR && is_disk_full(sqlite3_system_errno(journal->db)))
+    if (code == SQLITE_IOERR && hit_a_limit(journal))
         code = SQLITE_FULL;
     for (size_t i = 0; i < sizeof REMEDIES / sizeof REMEDIES[0]; i++)
         if (REMEDIES[i].code == code)

@@ -47,12 +47,17 @@ static bool refuse(const char *what, const char *path, int error, struct fault *
                      what, path, strerror(error));
 }
 
-/* The umask may take bits off a new directory that its owner needs. */
-static bool make_one(const char *path)
+/* The umask may take bits off a new directory that its owner needs. One that is there is left as it
+ * is, whatever mkdir thinks of making it. */
+static bool make_one(const char *path, struct fault *fault)
 {
-    if (mkdir(path, DIRECTORY_MODE) != 0)
-        return errno == EEXIST;
-    return chmod(path, DIRECTORY_MODE) == 0;
+    struct stat status;
+    if (mkdir(path, DIRECTORY_MODE) == 0)
+        return chmod(path, DIRECTORY_MODE) == 0 || refuse("make the directory", path, errno, fault);
+    int error = errno;
+    if (stat(path, &status) != 0)
+        return refuse("make the directory", path, error, fault);
+    return S_ISDIR(status.st_mode) || refuse("use the directory", path, ENOTDIR, fault);
 }
 
 bool store_make_directory(const char *path, struct fault *fault)
@@ -64,15 +69,11 @@ bool store_make_directory(const char *path, struct fault *fault)
                          "--data.");
     for (char *slash = part + 1; (slash = strchr(slash, '/')) != NULL; slash++) {
         *slash = '\0';
-        if (!make_one(part) && errno != EROFS && errno != EACCES)
-            return refuse("make the directory", part, errno, fault);
+        if (!make_one(part, fault))
+            return false;
         *slash = '/';
     }
-    struct stat status;
-    int error = make_one(part) ? 0 : errno;
-    if (stat(part, &status) != 0)
-        return refuse("make the directory", part, error != 0 ? error : errno, fault);
-    return S_ISDIR(status.st_mode) || refuse("use the directory", part, ENOTDIR, fault);
+    return make_one(part, fault);
 }
 
 bool store_path(const char *directory, const char *name, long long number, char out[STORE_PATH],
