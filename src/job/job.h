@@ -30,7 +30,7 @@ enum {
     JOB_ROUNDS_MAX = 24,   /* the first measurement and the adjusting rounds after it */
     JOB_EFFECTS_MAX = 16,
     JOB_KEY = 64,
-    JOB_ARGUMENTS_MAX = 6,
+    JOB_ARGUMENTS_MAX = 8,
     JOB_ARGUMENT = 256,
     JOB_CAUTIONS_MAX = 160,
     JOB_CORRECTIONS_MAX = 64,

@@ -337,9 +337,8 @@ static bool be_distracted(struct technician *technician, const struct job *job,
 }
 
 void technician_answer(struct technician *technician, const struct job *job,
-                       const struct job_effects *effects, struct job_event *event)
+                       struct job_event *event)
 {
-    (void)effects;
     struct dice *dice = &technician->dice;
     memset(event, 0, sizeof *event);
     event->kind = JOB_HEARD;

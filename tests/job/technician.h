@@ -55,7 +55,7 @@ void technician_begin(struct technician *technician, uint64_t seed);
 
 /* The next event in answer to what the job just asked. */
 void technician_answer(struct technician *technician, const struct job *job,
-                       const struct job_effects *effects, struct job_event *event);
+                       struct job_event *event);
 
 /* The numbers the simulated manual gives; everything known. */
 void technician_profile(const struct technician *technician, struct profile *profile);
