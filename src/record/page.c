@@ -59,14 +59,38 @@ static size_t set_word(struct page *page, const char *word, size_t length, size_
     return column + wide;
 }
 
+/* Is `word` a unit that stays with the figure before it? */
+static bool is_unit(const char *before, const char *word, size_t length)
+{
+    static const char *const units[] = {"%", "mm", "in", "thou", "Nm"};
+    if (before == NULL || *before < '0' || *before > '9')
+        return false;
+    while (length > 0 && strchr(".,;:)", word[length - 1]) != NULL)
+        length--;
+    for (size_t i = 0; i < sizeof units / sizeof units[0]; i++)
+        if (strlen(units[i]) == length && memcmp(units[i], word, length) == 0)
+            return true;
+    return false;
+}
+
+/* Bytes of the word at `at` and of the unit behind it, if there is one. */
+static size_t whole_word(const char *at)
+{
+    size_t length = strcspn(at, " ");
+    size_t gap = strspn(at + length, " ");
+    size_t next = strcspn(at + length + gap, " ");
+    if (length > 0 && gap == 1 && next > 0 && is_unit(at + length - 1, at + length + gap, next))
+        return length + gap + next;
+    return length;
+}
+
 static void wrap(struct page *page, size_t column, size_t hang, const char *paragraph)
 {
     bool first = true;
     for (const char *word = paragraph; *word != '\0';) {
-        size_t length = strcspn(word, " ");
-        size_t wide = columns_of(word, length);
+        size_t length = whole_word(word);
         if (length > 0 && !first) {
-            if (column + 1 + wide > PAGE_COLUMNS) {
+            if (column + 1 + columns_of(word, length) > PAGE_COLUMNS) {
                 column = new_line(page, hang);
             } else {
                 text_add(&page->text, " ");
@@ -111,8 +135,10 @@ void page_label(struct page *page, size_t indent, size_t hang, const char *label
 {
     va_list arguments;
     va_start(arguments, format);
-    text_addf(&page->text, "%*s%-*s", (int)indent, "", (int)(hang - indent), label);
-    put(page, hang, hang, format, arguments);
+    size_t behind = indent + strlen(label) + 1; /* a label too long for its column pushes on */
+    size_t column = behind > hang ? behind : hang;
+    text_addf(&page->text, "%*s%-*s", (int)indent, "", (int)(column - indent), label);
+    put(page, column, hang, format, arguments);
     va_end(arguments);
 }
 

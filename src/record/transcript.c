@@ -10,6 +10,7 @@
 #include <unistd.h>
 
 #include "base/text.h"
+#include "record/figure.h"
 #include "record/plain.h"
 #include "record/store.h"
 
@@ -127,19 +128,13 @@ bool transcript_said(struct transcript *transcript, int64_t at_ms, const char *s
 /* ---- what was heard ----------------------------------------------------------------------------
  */
 
-static void add_length(struct text *line, struct measure_length length)
-{
-    char exact[64];
-    measure_length_print(length, exact, sizeof exact);
-    text_addf(line, "%s (%.3f mm)", exact, measure_length_mm(length));
-}
-
 /* What the words mean; nothing for nonsense. Only a length needs figures beside its words. */
 static void add_meaning(struct text *line, const char *grammar, const char *words)
 {
     struct language_value value;
     char why[LANGUAGE_WHY] = "";
     char said[VALUE];
+    char figure[FIGURE_LENGTH];
     enum language_outcome outcome = language_parse(grammar, words, &value, why);
     if (outcome == LANGUAGE_NONSENSE) {
         text_add(line, "  = nothing this question takes");
@@ -147,8 +142,7 @@ static void add_meaning(struct text *line, const char *grammar, const char *word
         text_add(line, "  = no such value: ");
         plain_add(line, why);
     } else if (value.type == LANGUAGE_DISTANCE) {
-        text_add(line, "  = ");
-        add_length(line, value.as.length);
+        text_addf(line, "  = %s", figure_length(value.as.length, figure));
     } else if (value.type != LANGUAGE_PHRASE && language_say(grammar, &value, said, sizeof said)) {
         text_add(line, "  = ");
         plain_add(line, said);

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "base/text.h"
+#include "record/figure.h"
 #include "record/page.h"
 #include "record/transcript.h"
 
@@ -20,28 +21,24 @@ enum {
 /* ---- figures -----------------------------------------------------------------------------------
  */
 
-static const char *length_figure(struct measure_length length, char out[96])
-{
-    char exact[64];
-    measure_length_print(length, exact, sizeof exact);
-    struct text text = text_into(out, 96);
-    if (length.unit == MEASURE_MM)
-        text_add(&text, exact);
-    else
-        text_addf(&text, "%s (%.2f mm)", exact, measure_length_mm(length));
-    return out;
-}
-
-/* Never "100 %" nor "0 %" for what is only nearly so. */
-static const char *percent(double probability, char out[16])
+/* In percent; never 100 nor 0 for what is only nearly so. */
+static const char *share_figure(double probability, char out[16])
 {
     struct text text = text_into(out, 16);
     if (!(probability >= 0.001))
-        text_add(&text, "under 0.1 %");
+        text_add(&text, "< 0.1");
     else if (probability > 0.999)
-        text_add(&text, "over 99.9 %");
+        text_add(&text, "> 99.9");
     else
-        text_addf(&text, "%.1f %%", 100 * probability);
+        text_addf(&text, "%.1f", 100 * probability);
+    return out;
+}
+
+static const char *percent(double probability, char out[24])
+{
+    char share[16];
+    struct text text = text_into(out, 24);
+    text_addf(&text, "%s %%", share_figure(probability, share));
     return out;
 }
 
@@ -64,21 +61,33 @@ static const char *time_figure(int64_t at_ms, char out[40])
     return out;
 }
 
-/* The turn that followed a measurement: "1/16 turn clockwise". */
-static const char *turn_figure(const struct job_round *round, char out[64])
+/* Never "-0.00". */
+static double shown(double mm)
 {
-    const struct measure_turn_advice *told = &round->advice;
-    const struct language_turn *turn = &round->turn;
-    struct text text = text_into(out, 64);
-    if (!round->turned || turn->not_turned || (!turn->as_told && turn->numerator == 0)) {
-        text_add(&text, "not turned");
+    return fabs(mm) < 0.005 ? 0 : mm;
+}
+
+/* Part of a turn, as a fraction where it is one: "3/32", else "0.300". */
+static const char *part_figure(double turns, char out[24])
+{
+    struct text text = text_into(out, 24);
+    for (int denominator = 1; denominator <= 64; denominator++) {
+        double numerator = turns * denominator;
+        if (fabs(numerator) > 1e6 || fabs(numerator - round(numerator)) > 1e-9)
+            continue;
+        text_addf(&text, denominator == 1 ? "%.0f" : "%.0f/%d", round(numerator), denominator);
         return out;
     }
-    int numerator = turn->as_told ? told->numerator : turn->numerator;
-    int denominator = turn->as_told ? told->denominator : turn->denominator;
-    bool clockwise = turn->as_told ? told->clockwise : turn->clockwise;
-    text_addf(&text, denominator == 1 ? "%d" : "%d/%d", numerator, denominator);
-    text_addf(&text, " turn %s", clockwise ? "clockwise" : "counter-clockwise");
+    text_addf(&text, "%.3f", turns);
+    return out;
+}
+
+/* A turn in the table of rounds: "1/16 cw". */
+static const char *turn_figure(double turns, char out[32])
+{
+    char part[24];
+    struct text text = text_into(out, 32);
+    text_addf(&text, "%s %s", part_figure(fabs(turns), part), turns < 0 ? "ccw" : "cw");
     return out;
 }
 
@@ -235,13 +244,13 @@ static void add_reasons(struct text *text, const struct job *job, const struct r
 }
 
 static void put_ranked(struct page *page, const struct job *job, const struct reason_rank *rank,
-                       const char *lead)
+                       const char *lead, const char *name)
 {
     char reasons[512];
-    char probability[16];
+    char probability[24];
     struct text text = text_into(reasons, sizeof reasons);
     add_reasons(&text, job, rank);
-    page_put(page, INDENT, INDENT + 3, "%s%s, %s%s", lead, reason_cause_name(rank->cause),
+    page_put(page, INDENT, INDENT + 3, "%s%s %s%s.", lead, name,
              percent(rank->probability, probability), reasons);
 }
 
@@ -261,7 +270,7 @@ static void put_cause(struct page *page, const struct job *job)
     page_heading(page, "CAUSE");
     if (confirmed != NULL) {
         page_put(page, INDENT, INDENT, "Confirmed: %s.", reason_cause_name(confirmed->cause));
-        put_ranked(page, job, confirmed, "What was seen gives it: ");
+        put_ranked(page, job, confirmed, "", "What was seen gives it");
         return;
     }
     if (!anything_seen(job)) {
@@ -273,7 +282,7 @@ static void put_cause(struct page *page, const struct job *job)
              "measurement):");
     static const char *const leads[NAMED_MAX] = {"1. ", "2. ", "3. "};
     for (size_t i = 0; i < NAMED_MAX; i++)
-        put_ranked(page, job, &rank[i], leads[i]);
+        put_ranked(page, job, &rank[i], leads[i], reason_cause_name(rank[i].cause));
 }
 
 /* ---- correction --------------------------------------------------------------------------------
@@ -283,7 +292,8 @@ static const char *centring_words(const struct job *job)
 {
     switch (job->centring) {
     case JOB_NOT_MEASURED:
-        return "Pawl: not centred; the throws were not settled.";
+        return job->rounds > 0 ? "Pawl: not centred; the throws were not settled."
+                               : "Pawl: not checked.";
     case JOB_CENTRED_AS_FOUND:
         return "Pawl: the throws were even as found.";
     case JOB_CENTRED:
@@ -336,10 +346,12 @@ static void put_turns(struct page *page, const struct job *job)
         net += job->round[i].turns;
         total += fabs(job->round[i].turns);
     }
+    char all[24];
+    char away[24];
     page_put(page, INDENT, INDENT + 2,
-             "- The stem was turned in %d round%s, %.4g of a turn in all; it stands %.4g of a turn "
-             "%s from where it was, as seen facing the stem.",
-             turned, turned == 1 ? "" : "s", total, fabs(net),
+             "- The stem was turned in %d round%s, %s of a turn in all; it stands %s of a turn %s "
+             "from where it was, as seen facing the stem.",
+             turned, turned == 1 ? "" : "s", part_figure(total, all), part_figure(fabs(net), away),
              net < 0 ? "counter-clockwise" : "clockwise");
 }
 
@@ -368,13 +380,13 @@ static void put_correction(struct page *page, const struct job *job)
 
 static void add_limits(struct text *text, const struct job_check *check)
 {
-    char low[96];
-    char high[96];
+    char low[FIGURE_LENGTH];
+    char high[FIGURE_LENGTH];
     if (check->has_low)
-        text_addf(text, "limits %s to %s", length_figure(check->low, low),
-                  length_figure(check->high, high));
+        text_addf(text, "limits %s to %s", figure_length(check->low, low),
+                  figure_length(check->high, high));
     else
-        text_addf(text, "at most %s", length_figure(check->high, high));
+        text_addf(text, "at most %s", figure_length(check->high, high));
     if (check->has_low && check->low_asked != check->high_asked)
         text_addf(text, ", one from the profile, one given by the technician");
     else
@@ -383,13 +395,13 @@ static void add_limits(struct text *text, const struct job_check *check)
 
 static void put_check(struct page *page, const struct job_check *check)
 {
-    char figure[96];
-    char probability[16];
+    char figure[FIGURE_LENGTH];
+    char probability[24];
     char line[512];
     struct text text = text_into(line, sizeof line);
     text_addf(&text, "- %s: ", check->what);
     if (check->measured) {
-        text_addf(&text, "last measured %s; ", length_figure(check->value, figure));
+        text_addf(&text, "last measured %s; ", figure_length(check->value, figure));
         add_limits(&text, check);
         text_addf(&text, "; %s (probability in limits %s)",
                   measure_limit_name(check->limit.verdict),
@@ -441,9 +453,9 @@ static void put_throw(struct page *page, const char *label, const struct job_rea
 static void put_balance(struct page *page, const struct job *job,
                         const struct measure_balance *balance)
 {
-    char tolerance[96];
-    char probability[16];
-    double offset = balance->offset_mm;
+    char tolerance[FIGURE_LENGTH];
+    char probability[24];
+    double offset = shown(balance->offset_mm);
     page_label(page, INDENT + 2, FIGURES, "split", "%.1f %% forward, %.1f %% back",
                balance->forward_percent, balance->back_percent);
     page_label(page, INDENT + 2, FIGURES, "offset", "%.2f mm (%.4f in)%s", fabs(offset),
@@ -453,7 +465,7 @@ static void put_balance(struct page *page, const struct job *job,
         page, INDENT + 2, FIGURES, "verdict", "%s; probability of being even %s%s%s",
         measure_verdict_name(balance->verdict), percent(balance->probability_even, probability),
         job->numbers.tolerance.known ? "; tolerance " : "",
-        job->numbers.tolerance.known ? length_figure(job->numbers.tolerance.value, tolerance) : "");
+        job->numbers.tolerance.known ? figure_length(job->numbers.tolerance.value, tolerance) : "");
 }
 
 static void put_measurement(struct page *page, const struct job *job, int index, const char *when)
@@ -491,24 +503,25 @@ static void put_throws(struct page *page, const struct job *job)
 
 static void put_round(struct page *page, const struct job_round *round, int index)
 {
-    char told[64] = "";
-    char turned[64] = "";
-    struct text line = text_into(told, sizeof told);
+    char told[32] = "-";
+    char turned[32] = "-";
+    char even[16];
     if (round->advised && round->advice.numerator > 0)
-        text_addf(&line, "%d/%d %s", round->advice.numerator, round->advice.denominator,
-                  round->advice.clockwise ? "cw" : "ccw");
-    else
-        text_add(&line, round->advised ? "stop" : "-");
-    if (round->turned)
-        turn_figure(round, turned);
+        turn_figure(round->advice.turns, told);
+    else if (round->advised)
+        text_copy(told, sizeof told, "stop");
+    if (was_turned(round))
+        turn_figure(round->turns, turned);
+    else if (round->turned)
+        text_copy(turned, sizeof turned, "not turned");
+    text_addf(&page->text, "  %5d", index);
     if (round->balanced)
-        text_addf(&page->text, "  %5d  %10.2f  %7.2f  %+9.2f  %6.1f  %-8s  %s\n", index,
-                  round->balance.forward.mean_mm, round->balance.back.mean_mm,
-                  round->balance.offset_mm, 100 * round->balance.probability_even, told,
-                  turned[0] == '\0' ? "-" : turned);
+        text_addf(&page->text, "  %10.2f  %7.2f  %+9.2f  %6s", round->balance.forward.mean_mm,
+                  round->balance.back.mean_mm, shown(round->balance.offset_mm),
+                  share_figure(round->balance.probability_even, even));
     else
-        text_addf(&page->text, "  %5d  %10s  %7s  %9s  %6s  %-8s  %s\n", index, "-", "-", "-", "-",
-                  told, turned[0] == '\0' ? "-" : turned);
+        text_addf(&page->text, "  %10s  %7s  %9s  %6s", "-", "-", "-", "-");
+    text_addf(&page->text, "  %-9s  %s\n", told, turned);
 }
 
 static void put_rounds(struct page *page, const struct job *job)
@@ -517,9 +530,10 @@ static void put_rounds(struct page *page, const struct job *job)
         return;
     page_heading(page, "ADJUSTING ROUNDS");
     text_add(&page->text,
-             "  round  forward mm  back mm  offset mm  even %  advised   turned then\n");
+             "  round  forward mm  back mm  offset mm  even %  advised    turned then\n");
     for (int i = 0; i < job->rounds; i++)
         put_round(page, &job->round[i], i);
+    page_put(page, INDENT, INDENT, "Parts of a turn; cw is clockwise, as seen facing the stem.");
     for (int i = 0; i < job->rounds; i++)
         if (job->round[i].sum_suspect)
             page_put(page, INDENT, INDENT,
@@ -642,16 +656,16 @@ static void put_corrections(struct page *page, const struct job *job)
 
 static void put_size(struct page *page, const char *tool, struct profile_length size)
 {
-    char figure[96];
+    char figure[FIGURE_LENGTH];
     page_put(page, INDENT, INDENT + 2, "- %s: %s.", tool,
-             size.known ? length_figure(size.value, figure)
+             size.known ? figure_length(size.value, figure)
                         : "size not given, see the service manual");
 }
 
 static void put_tools(struct page *page, const struct job *job)
 {
     const struct profile *numbers = &job->numbers;
-    char figure[96];
+    char figure[FIGURE_LENGTH];
     page_heading(page, "TOOLS");
     put_size(page, "lock nut, across flats", numbers->lock_nut_size);
     if (numbers->lock_nut_nm.known)
@@ -660,7 +674,7 @@ static void put_tools(struct page *page, const struct job *job)
     put_size(page, "stem, across flats", numbers->stem_size);
     if (numbers->resolution.known)
         page_put(page, INDENT, INDENT + 2, "- rule or caliper read to %s.",
-                 length_figure(numbers->resolution.value, figure));
+                 figure_length(numbers->resolution.value, figure));
 }
 
 static void put_next(struct page *page, const struct job *job)
@@ -674,7 +688,7 @@ static void put_next(struct page *page, const struct job *job)
     page_heading(page, "NEXT CHECKS");
     for (size_t i = 0; i < REASON_CAUSE_COUNT && n < NAMED_MAX; i++) {
         enum reason_check check = reason_check_for(rank[i].cause);
-        char probability[16];
+        char probability[24];
         if ((named & 1u << (unsigned)check) != 0)
             continue;
         named |= 1u << (unsigned)check;

@@ -10,7 +10,7 @@
 
 #include "job/job.h"
 
-enum { WRITEUP_SIZE = 65536 }; /* holds the longest there can be */
+enum { WRITEUP_SIZE = 131072 }; /* holds the longest there can be */
 
 /* Plain text, at most 80 columns. False when it had to be cut. */
 bool writeup_text(const struct job *job, int64_t number, char *out, size_t size);
