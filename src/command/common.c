@@ -3,6 +3,7 @@
 
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 #include <sys/stat.h>
 
 #include "base/text.h"
@@ -11,6 +12,13 @@ int command_fail(const struct fault *fault)
 {
     fprintf(stderr, "midthrow: %s\n", fault->sentence);
     return fault->code == FAULT_NONE ? FAULT_FAILED : (int)fault->code;
+}
+
+/* Where the source tree keeps a room's shared files when not in a folder of that name at its top.
+ */
+static const char *source_folder(const char *room)
+{
+    return strcmp(room, "profiles") == 0 ? "src/profile/shipped" : room;
 }
 
 static bool is_folder(const char *path)
@@ -26,7 +34,7 @@ bool command_shared(const char *room, char *out, size_t size, struct fault *faul
     for (size_t i = own != NULL && own[0] != '\0' ? 0 : 1; i < sizeof places / sizeof places[0];
          i++) {
         struct text path = text_into(out, size);
-        text_addf(&path, "%s/%s", places[i], room);
+        text_addf(&path, "%s/%s", places[i], i == 2 ? source_folder(room) : room);
         if (!path.cut && is_folder(out))
             return true;
         if (i == 0)

@@ -6,8 +6,9 @@
  *     journal_new_job(journal, at_ms, &number, &fault);
  *     journal_append(journal, number, &event, &fault);    // on disk when it returns true
  *
- * `directory` is made 0700 if missing, files in it are 0600. Schema version in PRAGMA user_version; a
- * newer one is refused with a sentence. WAL, synchronous = FULL.
+ * `directory` is made 0700 if missing, files in it are 0600: journal.sqlite with its -wal and -shm,
+ * job-N.lock while job N is open, job-N.txt (transcript.h). Schema version in PRAGMA user_version;
+ * a newer one is refused with a sentence. WAL, synchronous = FULL. Every failure is FAULT_FAILED.
  */
 #ifndef MIDTHROW_RECORD_JOURNAL_H
 #define MIDTHROW_RECORD_JOURNAL_H
@@ -23,6 +24,9 @@ struct journal;
 
 /* XDG: $XDG_DATA_HOME/midthrow, else $HOME/.local/share/midthrow. False when neither is set. */
 bool journal_default_directory(char *out, size_t size, struct fault *fault);
+
+/* Is there a journal in the directory? Looks only, makes nothing. */
+bool journal_exists(const char *directory);
 
 struct journal *journal_open(const char *directory, struct fault *fault);
 void journal_close(struct journal *journal);
@@ -49,12 +53,12 @@ bool journal_replay(struct journal *journal, int64_t number,
 struct journal_job {
     int64_t number;
     int64_t opened_ms;
-    int64_t last_ms;      /* of the newest event */
-    int64_t closed_ms;    /* 0: open */
+    int64_t last_ms;   /* of the newest event */
+    int64_t closed_ms; /* 0: open */
     char order[LANGUAGE_DIGITS_MAX];
     char profile[PROFILE_NAME];
-    char question[64];    /* where it stands */
-    char ending[16];      /* open, fixed, not fixed */
+    char question[64]; /* where it stands */
+    char ending[16];   /* open, fixed, not fixed */
     int64_t events;
 };
 bool journal_summarise(struct journal *journal, int64_t number, const struct job *job,
@@ -64,7 +68,16 @@ bool journal_jobs(struct journal *journal, bool (*each)(void *context, const str
 bool journal_find(struct journal *journal, int64_t number, struct journal_job *out,
                   struct fault *fault); /* unknown number: FAULT_USAGE and what jobs there are */
 
-/* One event as one JSON object on one line, and back: exact both ways. */
+/* One event as one JSON object on one line, and back: exact both ways, doubles and bytes that are
+ * no UTF-8 included. Members an event of that kind leaves at zero are left out:
+ *
+ *     {"kind":"heard","at_ms":1795598045480,"source":"ear","verdict":"accepted",
+ *      "score":0.97,"words":"five sixteenths"}
+ *
+ * To JSON fails on what cannot be an event (a kind that is none, text without its end) or does not
+ * fit; JOURNAL_EVENT bytes hold any. From JSON refuses an unknown key, and zeroes the event when it
+ * fails. */
+enum { JOURNAL_EVENT = 32768 };
 bool journal_event_to_json(const struct job_event *event, char *out, size_t size);
 bool journal_event_from_json(const char *json, struct job_event *event, struct fault *fault);
 

@@ -3,6 +3,21 @@
  *
  *     2026-11-25T09:14:03.120Z  tool   Forward throw, please.
  *     2026-11-25T09:14:05.480Z  ear    "five sixteenths"  accepted 0.97  = 5/16 in (7.938 mm)
+ *     2026-11-25T09:14:09.900Z  ear    "no"  rejected 0.21
+ *     2026-11-25T09:14:12.310Z  ear    "forty thou"  unsure 0.55  = 40 thou (1.016 mm)  or
+ * "fourteen thou" = 14 thou (0.356 mm)                        (all on one line)
+ *     2026-11-25T09:14:20.000Z  tool   CAUTION  Engine off and key out.
+ *     2026-11-25T09:14:24.710Z  ear    "engine off and key out"  accepted 0.99  CONFIRMED
+ * adjusting.off 2026-11-25T09:14:31.050Z  pad    [5/16] "five sixteenths"  accepted  = 5/16 in
+ * (7.938 mm) 2026-11-25T09:14:40.000Z  note   started again on this job
+ *
+ * The format, stable from version 1 on: one line an event, of UTF-8; the time in ISO 8601, UTC, to
+ * the millisecond; two spaces; who (tool: spoken by midthrow; ear, typed, pad: the technician, and
+ * how; note: what happened besides) filled up to five letters; two spaces; what. What was heard is
+ * in double quotes, the pad's keys before it in square brackets, then the verdict (of the ear: with
+ * its score), then, unless it was rejected, "= " and what it means, lengths exact and in
+ * millimetres. Two spaces part these. What steers a terminal or is no UTF-8 is written as \xNN, so
+ * a line can be shown as it is.
  */
 #ifndef MIDTHROW_RECORD_TRANSCRIPT_H
 #define MIDTHROW_RECORD_TRANSCRIPT_H
@@ -15,18 +30,25 @@
 
 struct transcript;
 
-/* Opens (appends to) directory/job-N.txt. */
+/* Opens (appends to) directory/job-N.txt, 0600. */
 struct transcript *transcript_open(const char *directory, int64_t number, struct fault *fault);
 void transcript_close(struct transcript *transcript);
 
-/* What the tool said: `caution` marks it so. */
+/* directory/job-N.txt; false when it does not fit. */
+bool transcript_path(const char *directory, int64_t number, char *out, size_t size);
+
+/* What the tool said: `caution` marks it so. A line that cannot be written whole is taken back, so
+ * that the file never ends in half a line; the sentence says what to do. */
 bool transcript_said(struct transcript *transcript, int64_t at_ms, const char *sentence,
                      bool caution, struct fault *fault);
 
-/* An event as it was heard and judged; `grammar` and `question` are those it answered. Cautions'
- * confirmations are marked. */
+/* An event as it was heard and judged; `question`, `grammar` and `awaited` are those of the
+ * question it answered (job_question_id, and JOB_LISTEN's grammar and phrase; `awaited` counts for
+ * the grammar "caution" alone). An accepted caution is marked CONFIRMED when the phrase is the one
+ * awaited, else NOT CONFIRMED. Events that are no answer may have NULL for both. */
 bool transcript_heard(struct transcript *transcript, const struct job_event *event,
-                      const char *question, const char *grammar, struct fault *fault);
+                      const char *question, const char *grammar, enum language_phrase awaited,
+                      struct fault *fault);
 
 /* Milliseconds since 1970 as ISO 8601 in UTC, "2026-11-25T09:14:03.120Z"; 25 bytes. */
 void transcript_time(int64_t at_ms, char out[32]);

@@ -1,0 +1,128 @@
+/* midthrow show: one job's write-up, from its journal alone; or its transcript. */
+#include <errno.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/text.h"
+#include "command/command.h"
+#include "command/data.h"
+#include "job/job.h"
+#include "record/journal.h"
+#include "record/transcript.h"
+#include "record/writeup.h"
+
+static const char USAGE[] =
+    "usage: midthrow show JOB [--data DIR] [--json | --transcript]\n"
+    "Prints the write-up of a job; JOB is its number, as 'midthrow jobs' lists it.\n"
+    "\n"
+    "  --data DIR    where the jobs are kept\n"
+    "  --json        summary, answers, readings as a JSON object\n"
+    "  --transcript  who said what, instead\n";
+
+enum { PATH_SIZE = 4096 };
+
+static bool read_number(const char *word, int64_t *number)
+{
+    if (word == NULL || word[0] == '\0' || strspn(word, "0123456789") != strlen(word) ||
+        strlen(word) > 15)
+        return false;
+    *number = strtoll(word, NULL, 10);
+    return true;
+}
+
+static bool step(void *context, const struct job_event *event)
+{
+    struct job *job = context;
+    struct job_effects effects;
+    job_step(job, event, &effects);
+    return true;
+}
+
+static bool print_job(const struct job *job, int64_t number, bool json, struct fault *fault)
+{
+    char *text = json ? writeup_json(job, number) : malloc(WRITEUP_SIZE);
+    bool ok = text != NULL && (json || writeup_text(job, number, text, WRITEUP_SIZE));
+    if (ok)
+        fputs(text, stdout);
+    if (ok && json)
+        putchar('\n');
+    free(text);
+    return ok || fault_set(fault, FAULT_FAILED,
+                           "the write-up of job %lld does not fit into memory: close something and "
+                           "try again.",
+                           (long long)number);
+}
+
+/* The file was made plain when it was written: it can be shown as it is. */
+static bool print_transcript(const char *directory, int64_t number, struct fault *fault)
+{
+    char path[PATH_SIZE];
+    char bytes[4096];
+    size_t n;
+    FILE *file = transcript_path(directory, number, path, sizeof path) ? fopen(path, "r") : NULL;
+    if (file == NULL)
+        return fault_set(fault, FAULT_MISSING,
+                         "job %lld has no transcript that can be read (%s): 'midthrow show %lld' "
+                         "has its write-up.",
+                         (long long)number, strerror(errno), (long long)number);
+    while ((n = fread(bytes, 1, sizeof bytes, file)) > 0)
+        fwrite(bytes, 1, n, stdout);
+    bool ok = ferror(file) == 0;
+    fclose(file);
+    return ok || fault_set(fault, FAULT_FAILED, "cannot read '%s': check the disk.", path);
+}
+
+static bool show(struct journal *journal, int64_t number, const struct data_options *options,
+                 struct fault *fault)
+{
+    struct journal_job found;
+    if (!journal_find(journal, number, &found, fault))
+        return false;
+    if (options->transcript)
+        return print_transcript(journal_directory(journal), number, fault);
+    struct job *job = malloc(sizeof *job);
+    if (job == NULL)
+        return fault_set(fault, FAULT_FAILED, "out of memory: close something and try again.");
+    job_init(job);
+    bool ok = journal_replay(journal, number, step, job, fault) &&
+              print_job(job, number, options->json, fault);
+    free(job);
+    return ok;
+}
+
+static bool refuse_no_journal(int64_t number, const char *directory, struct fault *fault)
+{
+    return fault_set(fault, FAULT_USAGE,
+                     "there is no job %lld in '%s', nor any other: start one, or name another "
+                     "directory with --data.",
+                     (long long)number, directory);
+}
+
+int command_show(int argc, char **argv)
+{
+    struct fault fault = {.code = FAULT_NONE};
+    struct data_options options;
+    char directory[PATH_SIZE];
+    int64_t number = 0;
+    if (!data_options_read(argc, argv, &options, &fault))
+        return command_fail(&fault);
+    if (options.help) {
+        fputs(USAGE, stdout);
+        return FAULT_NONE;
+    }
+    if (!read_number(options.word, &number) || (options.json && options.transcript)) {
+        fault_set(&fault, FAULT_USAGE,
+                  "use 'midthrow show JOB' with the job's number, and --json or --transcript but "
+                  "not both.");
+        return command_fail(&fault);
+    }
+    if (!data_directory(&options, directory, sizeof directory, &fault) ||
+        (!journal_exists(directory) && !refuse_no_journal(number, directory, &fault)))
+        return command_fail(&fault);
+    struct journal *journal = journal_open(directory, &fault);
+    bool ok = journal != NULL && show(journal, number, &options, &fault) && data_printed(&fault);
+    journal_close(journal);
+    return ok ? FAULT_NONE : command_fail(&fault);
+}

@@ -1,0 +1,547 @@
+/* The journal in SQLite: what may not be lost is committed before it is answered. Each statement is
+ * prepared once; whatever SQLite complains of becomes a sentence in sql_fault. */
+#include "record/journal.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <sqlite3.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "base/text.h"
+#include "record/store.h"
+#include "record/writeup.h"
+
+enum {
+    SCHEMA = 1,
+    APPLICATION = 0x6D746872, /* "mthr": tells our files from others of SQLite's */
+    BUSY_MS = 5000,
+};
+
+static const char FILE_NAME[] = "journal.sqlite";
+
+static const char SCHEMA_SQL[] = "CREATE TABLE jobs ("
+                                 "  number INTEGER PRIMARY KEY AUTOINCREMENT,"
+                                 "  opened_ms INTEGER NOT NULL,"
+                                 "  last_ms INTEGER NOT NULL,"
+                                 "  closed_ms INTEGER NOT NULL DEFAULT 0,"
+                                 "  work_order TEXT NOT NULL DEFAULT '',"
+                                 "  profile TEXT NOT NULL DEFAULT '',"
+                                 "  question TEXT NOT NULL DEFAULT '',"
+                                 "  ending TEXT NOT NULL DEFAULT 'open',"
+                                 "  events INTEGER NOT NULL DEFAULT 0"
+                                 ") STRICT;"
+                                 "CREATE TABLE events ("
+                                 "  job INTEGER NOT NULL REFERENCES jobs (number),"
+                                 "  seq INTEGER NOT NULL," /* 1, 2, 3 ... without a gap */
+                                 "  at_ms INTEGER NOT NULL,"
+                                 "  body TEXT NOT NULL," /* journal_event_to_json */
+                                 "  PRIMARY KEY (job, seq)"
+                                 ") STRICT, WITHOUT ROWID;";
+
+enum statement {
+    BEGIN,
+    COMMIT,
+    ROLLBACK,
+    NEW_JOB,
+    ADD_EVENT,
+    COUNT_EVENT,
+    EVENTS,
+    SUMMARISE,
+    JOBS,
+    JOB,
+    BOUNDS,
+    STATEMENTS,
+};
+
+#define JOB_COLUMNS                                                                                \
+    "number, opened_ms, last_ms, closed_ms, work_order, profile, question, ending, events"
+
+static const char *const SQL[STATEMENTS] = {
+    [BEGIN] = "BEGIN IMMEDIATE",
+    [COMMIT] = "COMMIT",
+    [ROLLBACK] = "ROLLBACK",
+    [NEW_JOB] = "INSERT INTO jobs (opened_ms, last_ms) VALUES (?1, ?1)",
+    [ADD_EVENT] = "INSERT INTO events (job, seq, at_ms, body)"
+                  " SELECT number, events + 1, ?2, ?3 FROM jobs WHERE number = ?1",
+    [COUNT_EVENT] = "UPDATE jobs SET events = events + 1, last_ms = ?2 WHERE number = ?1",
+    [EVENTS] = "SELECT seq, body FROM events WHERE job = ?1 ORDER BY seq",
+    [SUMMARISE] = "UPDATE jobs SET closed_ms = ?2, work_order = ?3, profile = ?4, question = ?5,"
+                  " ending = ?6 WHERE number = ?1",
+    [JOBS] = "SELECT " JOB_COLUMNS " FROM jobs ORDER BY number",
+    [JOB] = "SELECT " JOB_COLUMNS " FROM jobs WHERE number = ?1",
+    [BOUNDS] = "SELECT count(*), min(number), max(number) FROM jobs",
+};
+
+struct journal {
+    sqlite3 *db;
+    sqlite3_stmt *statement[STATEMENTS];
+    char directory[STORE_PATH];
+    char path[STORE_PATH];
+    struct store_lock lock;
+};
+
+/* ---- faults ------------------------------------------------------------------------------------
+ */
+
+static const struct remedy {
+    int code; /* SQLite's, primary */
+    const char *sentence;
+} REMEDIES[] = {
+    {SQLITE_FULL, "is on a full disk: free some space there, then go on"},
+    {SQLITE_READONLY, "is read-only for you: give yourself permission to write it and its "
+                      "directory, or name another directory with --data"},
+    {SQLITE_PERM, "is read-only for you: give yourself permission to write it and its directory, "
+                  "or name another directory with --data"},
+    {SQLITE_CANTOPEN, "cannot be opened: see that you may write it and its directory, or name "
+                      "another directory with --data"},
+    {SQLITE_CORRUPT, "is damaged: move it away and keep it, or put a backup in its place"},
+    {SQLITE_NOTADB, "is not a midthrow journal: move it away, or name another directory with "
+                    "--data"},
+    {SQLITE_BUSY, "is held by another program: close that and try again"},
+    {SQLITE_LOCKED, "is held by another program: close that and try again"},
+    {SQLITE_NOMEM, "does not fit into memory: close something and try again"},
+};
+
+static bool is_disk_full(int system_error)
+{
+    return system_error == ENOSPC || system_error == EDQUOT || system_error == EFBIG;
+}
+
+static int last_error_of(sqlite3_file *file)
+{
+    int error = 0;
+    if (file == NULL || file->pMethods == NULL ||
+        file->pMethods->xFileControl(file, SQLITE_FCNTL_LAST_ERRNO, &error) != SQLITE_OK)
+        return 0;
+    return error;
+}
+
+/* A write that a quota or a file-size limit cut short comes as an I/O error, and its errno lies
+ * with the file that was written: the database or its WAL. */
+static bool hit_a_limit(const struct journal *journal)
+{
+    sqlite3_file *database = NULL;
+    sqlite3_file *wal = NULL;
+    sqlite3_file_control(journal->db, "main", SQLITE_FCNTL_FILE_POINTER, &database);
+    sqlite3_file_control(journal->db, "main", SQLITE_FCNTL_JOURNAL_POINTER, &wal);
+    return is_disk_full(sqlite3_system_errno(journal->db)) ||
+           is_disk_full(last_error_of(database)) || is_disk_full(last_error_of(wal));
+}
+
+static bool sql_fault(const struct journal *journal, struct fault *fault)
+{
+    int extended = journal->db == NULL ? SQLITE_NOMEM : sqlite3_extended_errcode(journal->db);
+    int code = extended & 0xFF;
+    if (code == SQLITE_IOERR && hit_a_limit(journal))
+        code = SQLITE_FULL;
+    for (size_t i = 0; i < sizeof REMEDIES / sizeof REMEDIES[0]; i++)
+        if (REMEDIES[i].code == code)
+            return fault_set(fault, FAULT_FAILED, "the journal '%s' %s.", journal->path,
+                             REMEDIES[i].sentence);
+    return fault_set(fault, FAULT_FAILED,
+                     "the journal '%s' cannot be read or written (%s): check the disk, or name "
+                     "another directory with --data.",
+                     journal->path, sqlite3_errstr(extended));
+}
+
+static bool damaged(const struct journal *journal, struct fault *fault)
+{
+    return fault_set(fault, FAULT_FAILED,
+                     "the journal '%s' is damaged: move it away and keep it, or put a backup in "
+                     "its place.",
+                     journal->path);
+}
+
+/* ---- statements --------------------------------------------------------------------------------
+ */
+
+/* A statement ready for its values. */
+static sqlite3_stmt *ready(struct journal *journal, enum statement which)
+{
+    sqlite3_stmt *statement = journal->statement[which];
+    sqlite3_reset(statement);
+    sqlite3_clear_bindings(statement);
+    return statement;
+}
+
+/* Runs a statement that answers with no rows. */
+static bool run(struct journal *journal, sqlite3_stmt *statement, struct fault *fault)
+{
+    bool ok = sqlite3_step(statement) == SQLITE_DONE;
+    if (!ok)
+        sql_fault(journal, fault);
+    sqlite3_reset(statement);
+    return ok;
+}
+
+static void bind_text(sqlite3_stmt *statement, int column, const char *text)
+{
+    /* A failed bind leaves NULL, which every column refuses: nothing wrong is ever stored. */
+    sqlite3_bind_text(statement, column, text, -1, SQLITE_TRANSIENT);
+}
+
+static bool execute(struct journal *journal, const char *sql, struct fault *fault)
+{
+    return sqlite3_exec(journal->db, sql, NULL, NULL, NULL) == SQLITE_OK ||
+           sql_fault(journal, fault);
+}
+
+/* ---- opening -----------------------------------------------------------------------------------
+ */
+
+bool journal_default_directory(char *out, size_t size, struct fault *fault)
+{
+    const char *data = getenv("XDG_DATA_HOME");
+    const char *home = getenv("HOME");
+    struct text text = text_into(out, size);
+    if (data != NULL &&
+        data[0] == '/') /* the specification: a path that is not absolute is ignored */
+        text_addf(&text, "%s/midthrow", data);
+    else if (home != NULL && home[0] != '\0')
+        text_addf(&text, "%s/.local/share/midthrow", home);
+    else
+        return fault_set(fault, FAULT_MISSING,
+                         "neither XDG_DATA_HOME nor HOME says where your data lives: name a "
+                         "directory with --data.");
+    return !text.cut || fault_set(fault, FAULT_FAILED,
+                                  "the path of your data directory is too long: name another with "
+                                  "--data.");
+}
+
+bool journal_exists(const char *directory)
+{
+    char path[STORE_PATH];
+    return store_path(directory, FILE_NAME, 0, path, NULL) && access(path, F_OK) == 0;
+}
+
+/* A pragma or count that answers with one whole number. */
+static bool ask_number(struct journal *journal, const char *sql, int64_t *number,
+                       struct fault *fault)
+{
+    sqlite3_stmt *statement = NULL;
+    bool ok = sqlite3_prepare_v2(journal->db, sql, -1, &statement, NULL) == SQLITE_OK &&
+              sqlite3_step(statement) == SQLITE_ROW;
+    if (ok)
+        *number = sqlite3_column_int64(statement, 0);
+    else
+        sql_fault(journal, fault);
+    sqlite3_finalize(statement);
+    return ok;
+}
+
+/* Whose file is it, and of which version? Asked before anything is written to it. `fresh`:
+ * nobody's. */
+static bool check_schema(struct journal *journal, bool *fresh, struct fault *fault)
+{
+    int64_t application = 0;
+    int64_t version = 0;
+    int64_t tables = 0;
+    if (!ask_number(journal, "PRAGMA application_id", &application, fault) ||
+        !ask_number(journal, "PRAGMA user_version", &version, fault) ||
+        !ask_number(journal, "SELECT count(*) FROM sqlite_schema", &tables, fault))
+        return false;
+    *fresh = application == 0 && version == 0 && tables == 0;
+    if (*fresh || (application == APPLICATION && version == SCHEMA))
+        return true;
+    if (application != APPLICATION)
+        return fault_set(fault, FAULT_FAILED,
+                         "'%s' is not a midthrow journal: move it away, or name another directory "
+                         "with --data.",
+                         journal->path);
+    if (version > SCHEMA)
+        return fault_set(fault, FAULT_FAILED,
+                         "the journal '%s' was written by a newer midthrow (schema %lld, this one "
+                         "knows %d): use that one, or name another directory with --data.",
+                         journal->path, (long long)version, (int)SCHEMA);
+    return damaged(journal, fault);
+}
+
+/* Asked again within the transaction: another midthrow may have made it meanwhile. */
+static bool make_schema(struct journal *journal, struct fault *fault)
+{
+    bool fresh = false;
+    char pragmas[96];
+    struct text text = text_into(pragmas, sizeof pragmas);
+    text_addf(&text, "PRAGMA application_id = %d; PRAGMA user_version = %d;", (int)APPLICATION,
+              (int)SCHEMA);
+    if (!execute(journal, "BEGIN IMMEDIATE", fault))
+        return false;
+    bool ok = check_schema(journal, &fresh, fault) &&
+              (!fresh || (execute(journal, SCHEMA_SQL, fault) && execute(journal, pragmas, fault)));
+    ok = ok && execute(journal, "COMMIT", fault);
+    if (!ok && sqlite3_get_autocommit(journal->db) == 0)
+        sqlite3_exec(journal->db, "ROLLBACK", NULL, NULL, NULL);
+    return ok;
+}
+
+static bool prepare(struct journal *journal, struct fault *fault)
+{
+    for (size_t i = 0; i < STATEMENTS; i++)
+        if (sqlite3_prepare_v3(journal->db, SQL[i], -1, SQLITE_PREPARE_PERSISTENT,
+                               &journal->statement[i], NULL) != SQLITE_OK)
+            return sql_fault(journal, fault);
+    return true;
+}
+
+/* The file is made here and not by SQLite, which would give it the umask's mode; -wal and -shm take
+ * theirs from it. */
+static bool make_file(const struct journal *journal, struct fault *fault)
+{
+    int fd = store_open(journal->path, 0, fault);
+    if (fd < 0)
+        return false;
+    close(fd);
+    return true;
+}
+
+static bool open_database(struct journal *journal, struct fault *fault)
+{
+    bool fresh = false;
+    if (sqlite3_open_v2(journal->path, &journal->db, SQLITE_OPEN_READWRITE, NULL) != SQLITE_OK)
+        return sql_fault(journal, fault);
+    sqlite3_busy_timeout(journal->db, BUSY_MS);
+    sqlite3_extended_result_codes(journal->db, 1);
+    return check_schema(journal, &fresh, fault) &&
+           execute(journal, "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL;", fault) &&
+           execute(journal,
+                   "PRAGMA foreign_keys = ON; PRAGMA trusted_schema = OFF;"
+                   "PRAGMA cell_size_check = ON;",
+                   fault) &&
+           (!fresh || make_schema(journal, fault)) && prepare(journal, fault);
+}
+
+struct journal *journal_open(const char *directory, struct fault *fault)
+{
+    struct journal *journal = calloc(1, sizeof *journal);
+    if (journal == NULL) {
+        fault_set(fault, FAULT_FAILED, "out of memory: close something and try again.");
+        return NULL;
+    }
+    journal->lock.fd = -1;
+    if (store_make_directory(directory, fault) &&
+        store_path(directory, FILE_NAME, 0, journal->path, fault) &&
+        text_copy(journal->directory, sizeof journal->directory, directory) &&
+        make_file(journal, fault) && open_database(journal, fault))
+        return journal;
+    journal_close(journal);
+    return NULL;
+}
+
+void journal_close(struct journal *journal)
+{
+    if (journal == NULL)
+        return;
+    for (size_t i = 0; i < STATEMENTS; i++)
+        sqlite3_finalize(journal->statement[i]);
+    sqlite3_close(journal->db);
+    journal_unlock(journal);
+    free(journal);
+}
+
+const char *journal_directory(const struct journal *journal)
+{
+    return journal->directory;
+}
+
+/* ---- one job, one midthrow ---------------------------------------------------------------------
+ */
+
+bool journal_lock(struct journal *journal, int64_t number, struct fault *fault)
+{
+    char path[STORE_PATH];
+    journal_unlock(journal);
+    return store_path(journal->directory, "job-%lld.lock", number, path, fault) &&
+           store_lock(&journal->lock, path, number, fault);
+}
+
+void journal_unlock(struct journal *journal)
+{
+    store_unlock(&journal->lock);
+}
+
+/* ---- writing -----------------------------------------------------------------------------------
+ */
+
+bool journal_new_job(struct journal *journal, int64_t at_ms, int64_t *number, struct fault *fault)
+{
+    sqlite3_stmt *statement = ready(journal, NEW_JOB);
+    sqlite3_bind_int64(statement, 1, at_ms);
+    if (!run(journal, statement, fault))
+        return false;
+    *number = sqlite3_last_insert_rowid(journal->db);
+    return true;
+}
+
+static bool add_event(struct journal *journal, int64_t number, int64_t at_ms, const char *body,
+                      struct fault *fault)
+{
+    sqlite3_stmt *add = ready(journal, ADD_EVENT);
+    sqlite3_bind_int64(add, 1, number);
+    sqlite3_bind_int64(add, 2, at_ms);
+    bind_text(add, 3, body);
+    if (!run(journal, add, fault))
+        return false;
+    if (sqlite3_changes(journal->db) != 1)
+        return journal_find(journal, number, &(struct journal_job){0}, fault) &&
+               damaged(journal, fault);
+    sqlite3_stmt *count = ready(journal, COUNT_EVENT);
+    sqlite3_bind_int64(count, 1, number);
+    sqlite3_bind_int64(count, 2, at_ms);
+    return run(journal, count, fault);
+}
+
+bool journal_append(struct journal *journal, int64_t number, const struct job_event *event,
+                    struct fault *fault)
+{
+    char body[JOURNAL_EVENT];
+    if (!journal_event_to_json(event, body, sizeof body))
+        return fault_set(fault, FAULT_FAILED,
+                         "this event cannot be stored: report it as a defect of midthrow.");
+    if (!run(journal, ready(journal, BEGIN), fault))
+        return false;
+    if (add_event(journal, number, event->at_ms, body, fault) &&
+        run(journal, ready(journal, COMMIT), fault))
+        return true;
+    if (sqlite3_get_autocommit(journal->db) == 0) /* some errors roll back by themselves */
+        sqlite3_step(ready(journal, ROLLBACK));
+    sqlite3_reset(journal->statement[ROLLBACK]);
+    return false;
+}
+
+bool journal_summarise(struct journal *journal, int64_t number, const struct job *job,
+                       struct fault *fault)
+{
+    sqlite3_stmt *statement = ready(journal, SUMMARISE);
+    sqlite3_bind_int64(statement, 1, number);
+    sqlite3_bind_int64(statement, 2, job->closed_ms);
+    bind_text(statement, 3, job->order);
+    bind_text(statement, 4, job->has_profile ? job->profile.name : "");
+    const char *question = job_question_id(job);
+    bind_text(statement, 5, question == NULL ? "" : question);
+    bind_text(statement, 6, writeup_ending_name(job->ending));
+    return run(journal, statement, fault);
+}
+
+/* ---- reading -----------------------------------------------------------------------------------
+ */
+
+static bool event_count(struct journal *journal, int64_t number, int64_t *count,
+                        struct fault *fault)
+{
+    struct journal_job job;
+    if (!journal_find(journal, number, &job, fault))
+        return false;
+    *count = job.events;
+    return true;
+}
+
+static bool refuse_event(const struct journal *journal, int64_t number, int64_t seq,
+                         struct fault *fault)
+{
+    return fault_set(fault, FAULT_FAILED,
+                     "event %lld of job %lld in the journal '%s' is damaged or missing: put a "
+                     "backup in its place.",
+                     (long long)seq, (long long)number, journal->path);
+}
+
+bool journal_replay(struct journal *journal, int64_t number,
+                    bool (*each)(void *context, const struct job_event *event), void *context,
+                    struct fault *fault)
+{
+    int64_t count = 0;
+    if (!event_count(journal, number, &count, fault))
+        return false;
+    sqlite3_stmt *events = ready(journal, EVENTS);
+    sqlite3_bind_int64(events, 1, number);
+    bool ok = true;
+    bool more = true;
+    int step = SQLITE_ROW;
+    int64_t seq = 0;
+    while (ok && more && (step = sqlite3_step(events)) == SQLITE_ROW) {
+        struct job_event event;
+        const char *body = (const char *)sqlite3_column_text(events, 1);
+        seq++;
+        ok = body != NULL && sqlite3_column_int64(events, 0) == seq &&
+             journal_event_from_json(body, &event, NULL);
+        if (!ok)
+            refuse_event(journal, number, seq, fault);
+        more = ok && each(context, &event);
+    }
+    if (ok && more && step != SQLITE_DONE)
+        ok = sql_fault(journal, fault);
+    sqlite3_reset(events);
+    if (ok && more && seq < count)
+        ok = refuse_event(journal, number, seq + 1, fault);
+    return ok;
+}
+
+static void column_text(sqlite3_stmt *row, int column, char *out, size_t size)
+{
+    text_copy(out, size, (const char *)sqlite3_column_text(row, column));
+}
+
+static void take_job(sqlite3_stmt *row, struct journal_job *job)
+{
+    *job = (struct journal_job){
+        .number = sqlite3_column_int64(row, 0),
+        .opened_ms = sqlite3_column_int64(row, 1),
+        .last_ms = sqlite3_column_int64(row, 2),
+        .closed_ms = sqlite3_column_int64(row, 3),
+        .events = sqlite3_column_int64(row, 8),
+    };
+    column_text(row, 4, job->order, sizeof job->order);
+    column_text(row, 5, job->profile, sizeof job->profile);
+    column_text(row, 6, job->question, sizeof job->question);
+    column_text(row, 7, job->ending, sizeof job->ending);
+}
+
+bool journal_jobs(struct journal *journal, bool (*each)(void *context, const struct journal_job *),
+                  void *context, struct fault *fault)
+{
+    sqlite3_stmt *jobs = ready(journal, JOBS);
+    int step;
+    while ((step = sqlite3_step(jobs)) == SQLITE_ROW) {
+        struct journal_job job;
+        take_job(jobs, &job);
+        if (!each(context, &job))
+            break;
+    }
+    bool ok = step == SQLITE_ROW || step == SQLITE_DONE || sql_fault(journal, fault);
+    sqlite3_reset(jobs);
+    return ok;
+}
+
+static bool refuse_unknown(struct journal *journal, int64_t number, struct fault *fault)
+{
+    sqlite3_stmt *bounds = ready(journal, BOUNDS);
+    if (sqlite3_step(bounds) != SQLITE_ROW) {
+        sql_fault(journal, fault);
+    } else if (sqlite3_column_int64(bounds, 0) == 0) {
+        fault_set(fault, FAULT_USAGE, "there is no job %lld, nor any other yet: start one.",
+                  (long long)number);
+    } else {
+        fault_set(fault, FAULT_USAGE,
+                  "there is no job %lld: they go from %lld to %lld; 'midthrow jobs' lists them.",
+                  (long long)number, (long long)sqlite3_column_int64(bounds, 1),
+                  (long long)sqlite3_column_int64(bounds, 2));
+    }
+    sqlite3_reset(bounds);
+    return false;
+}
+
+bool journal_find(struct journal *journal, int64_t number, struct journal_job *out,
+                  struct fault *fault)
+{
+    sqlite3_stmt *statement = ready(journal, JOB);
+    sqlite3_bind_int64(statement, 1, number);
+    int step = sqlite3_step(statement);
+    if (step == SQLITE_ROW)
+        take_job(statement, out);
+    bool failed = step != SQLITE_ROW && step != SQLITE_DONE;
+    if (failed)
+        sql_fault(journal, fault);
+    sqlite3_reset(statement);
+    return step == SQLITE_ROW || (!failed && refuse_unknown(journal, number, fault));
+}

@@ -1,0 +1,45 @@
+/* Events of every kind with anything in them, for the tests that bring one through the journal and
+ * back. */
+#ifndef MIDTHROW_TESTS_SEEDED_EVENT_H
+#define MIDTHROW_TESTS_SEEDED_EVENT_H
+
+#include "job/job.h"
+#include "seeded_profile.h"
+
+static inline void seeded_event(uint64_t *seed, struct job_event *event)
+{
+    memset(event, 0, sizeof *event);
+    event->kind = (enum job_event_kind)seeded_below(seed, JOB_HUNG_UP + 1);
+    event->at_ms = (int64_t)seeded(seed);
+    event->source = (enum job_source)seeded_below(seed, 4);
+    if (event->kind == JOB_HEARD) {
+        event->verdict = (enum job_verdict)seeded_below(seed, 3);
+        event->score = seeded_below(seed, 2) == 0 ? (double)seeded_below(seed, 1001) / 1000
+                                                  : seeded_double(seed);
+        seeded_bytes(seed, event->words, sizeof event->words);
+        seeded_bytes(seed, event->other, sizeof event->other);
+        seeded_bytes(seed, event->keys, sizeof event->keys);
+    }
+    if (event->kind == JOB_PROFILE_FAILED)
+        seeded_bytes(seed, event->words, sizeof event->words);
+    if (event->kind == JOB_PROFILE_READ)
+        seeded_profile(seed, &event->profile);
+    if (event->kind == JOB_OPENED) {
+        event->names_n = seeded_below(seed, PROFILES_MAX + 1);
+        for (size_t i = 0; i < event->names_n; i++)
+            seeded_bytes(seed, event->names[i], sizeof event->names[i]);
+    }
+}
+
+static inline bool same_event(struct job_event *a, struct job_event *b)
+{
+    bool same = a->kind == b->kind && a->at_ms == b->at_ms && a->source == b->source &&
+                a->verdict == b->verdict && memcmp(&a->score, &b->score, sizeof a->score) == 0 &&
+                strcmp(a->words, b->words) == 0 && strcmp(a->other, b->other) == 0 &&
+                strcmp(a->keys, b->keys) == 0 && a->names_n == b->names_n;
+    for (size_t i = 0; same && i < a->names_n; i++)
+        same = strcmp(a->names[i], b->names[i]) == 0;
+    return same && same_profile(&a->profile, &b->profile);
+}
+
+#endif
