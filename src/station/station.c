@@ -1,6 +1,7 @@
 /* The loop: take an event, commit it, step the job, carry out its effects. */
 #include "station/station.h"
 
+#include <ctype.h>
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
@@ -35,6 +36,7 @@ static bool say(struct station *station, const char *key, const struct prompt_ar
     char sentence[PROMPT_SENTENCE];
     if (!prompt_fill(station->prompts, key, arguments, n, sentence, sizeof sentence, fault))
         return false;
+    sentence[0] = (char)toupper((unsigned char)sentence[0]); /* a value may begin it */
     fprintf(station->screen, "%s %s\n", caution ? "!" : " ", sentence);
     fflush(station->screen);
     if (station->transcript != NULL &&
