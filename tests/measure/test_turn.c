@@ -207,6 +207,67 @@ static void test_one_update_by_hand(void **state)
     assert_near(turn.turned_total, 0.125, 1e-12);
 }
 
+/* The same round by numerical integration over the gain's size, zero and above, under both senses:
+ * what is left of each Gaussian, and the weights. Prior wide, so that much of it is cut. */
+static void test_one_update_by_integration(void **state)
+{
+    (void)state;
+    struct measure_turn_prior prior = usual();
+    prior.gain_relative_u = 0.8;
+    prior.sense_trust = 0.7;
+    struct measure_turn turn = turn_with(&prior);
+    turn.last_turns = 0.1;
+    const double moved = -0.2, turns = 0.125, hand = 0.25 / 32;
+    measure_turn_learn(&turn, turns, 1.0, 0.03, 1.0 + moved, 0.04);
+    double var = 3.2 * 3.2 + 0.4 * 0.4;
+    double noise = 0.03 * 0.03 + 0.04 * 0.04 + 0.05 * 0.05 + (16 + var) * hand * hand;
+    double likely[2];
+    for (int sense = 0; sense < 2; sense++) {
+        double h = (sense == 0 ? -1 : 1) * turns, sums[4] = {0};
+        const double step = 1e-4;
+        for (double gain = step / 2; gain < 30; gain += step) {
+            double before = exp(-(gain - 4) * (gain - 4) / (2 * var));
+            double miss = moved - h * gain;
+            double both = before * exp(-miss * miss / (2 * noise)) / sqrt(2 * acos(-1) * noise);
+            sums[0] += before;
+            sums[1] += both;
+            sums[2] += both * gain;
+            sums[3] += both * gain * gain;
+        }
+        double mean = sums[2] / sums[1];
+        assert_near(turn.gain_mm[sense], mean, 1e-4);
+        assert_near(turn.gain_var[sense], sums[3] / sums[1] - mean * mean, 1e-4);
+        likely[sense] = 0.99 * sums[1] / sums[0] + 0.01 * 0.05;
+    }
+    double forward = 0.7 * likely[0], back = 0.3 * likely[1];
+    assert_near(turn.weight[0], forward / (forward + back), 1e-5);
+}
+
+/* One absurd reading, eight millimetres the wrong way, settles nothing about the sense. */
+static void test_one_absurd_reading_settles_nothing(void **state)
+{
+    (void)state;
+    struct measure_turn_prior prior = usual();
+    struct measure_turn turn = turn_with(&prior);
+    measure_turn_learn(&turn, 0.125, 1.0, 0.05, 9.0, 0.05);
+    assert_near(turn.weight[0], 0.95, 0.01);
+}
+
+/* While nothing is known of the sense, probing goes on the same way: it costs no lash and adds up.
+ */
+static void test_probing_does_not_waver(void **state)
+{
+    (void)state;
+    struct measure_turn_prior prior = usual();
+    prior.sense = MEASURE_SENSE_UNKNOWN;
+    struct measure_turn turn = turn_with(&prior);
+    measure_turn_learn(&turn, 0.03125, 1.0, 0.1, 1.01, 0.1); /* a hair the other way */
+    assert_true(turn.weight[1] > 0.5 && turn.weight[1] < 0.65);
+    struct measure_turn_advice advice = advice_at(&turn, 1.01, 0.1);
+    assert_int_equal(advice.kind, MEASURE_TURN_PROBE);
+    assert_true(advice.clockwise);
+}
+
 /* Lash: a reversed turn that did little must not make the arm look lame. */
 static void test_lash_on_a_reversed_turn(void **state)
 {
@@ -441,6 +502,9 @@ int main(void)
         cmocka_unit_test(test_probes_while_the_sense_is_not_settled),
         cmocka_unit_test(test_wrong_statement_is_unlearned),
         cmocka_unit_test(test_one_update_by_hand),
+        cmocka_unit_test(test_one_update_by_integration),
+        cmocka_unit_test(test_one_absurd_reading_settles_nothing),
+        cmocka_unit_test(test_probing_does_not_waver),
         cmocka_unit_test(test_lash_on_a_reversed_turn),
         cmocka_unit_test(test_stops_when_rounds_run_out),
         cmocka_unit_test(test_stops_when_the_total_runs_out),
