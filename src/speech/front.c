@@ -12,7 +12,7 @@
 #include <string.h>
 
 enum {
-    PAD_STEPS = 25,   /* quiet kept or put on each side of the speech */
+    PAD_STEPS = 20,   /* quiet kept or put on each side of the speech */
     SMOOTH_STEPS = 4, /* gaps this short belong to the speech around them, four times over */
 };
 
@@ -157,7 +157,7 @@ static bool cut_out(const int16_t *pcm, size_t steps, const bool *speech, struct
     front->speech = calloc(front->steps, sizeof *front->speech);
     if (front->pcm == NULL || front->speech == NULL)
         return false;
-    double gain = fmin(LEVEL / activity.rms, LEVEL_GAIN_MAX);
+    double gain = fmin((getenv("LEV")?atof(getenv("LEV")):LEVEL) / activity.rms, LEVEL_GAIN_MAX);
     uint32_t seed = 0x6d696474;
     for (size_t s = 0; s < front->steps; s++) {
         bool inside = s + activity.first >= PAD_STEPS && s + activity.first - PAD_STEPS < steps;
@@ -166,7 +166,7 @@ static bool cut_out(const int16_t *pcm, size_t steps, const bool *speech, struct
         front->speech_steps += front->speech[s];
         for (size_t i = 0; i < SPEECH_FRAME; i++) {
             double sample = inside ? gain * pcm[from * SPEECH_FRAME + i] : 0;
-            sample += DITHER * dither(&seed);
+            sample += (getenv("DI")?atof(getenv("DI")):DITHER) * dither(&seed);
             front->pcm[s * SPEECH_FRAME + i] = (int16_t)lrint(fmax(-32768, fmin(32767, sample)));
         }
     }

@@ -20,6 +20,7 @@
 #include "base/text.h"
 #include "speech/front.h"
 #include "speech/lexicon.h"
+#include "speech/rival.h"
 #include "speech/verdict.h"
 
 #ifndef MIDTHROW_MODEL_DIR
@@ -30,11 +31,11 @@ enum { PATH_WORDS = 128, GRAMMARS = 64, CEPSTRA = 13, WORD = 48, OTHERS = 40 };
 
 static const char LOOP[] = "_phones";     /* names of searches that are no grammar's */
 static const char COMPARE[] = "_compare";
-static const double NATS = 1e-4;          /* of one step of the decoder's log base, ln 1.0001 */
+static const double NATS = 0.1024; /* of one step of a search score: ln 1.0001, kept >> 10 */
 
 struct grammar {
     char name[WORD];
-    fsg_model_t *fsg; /* ours to ask "is this a sentence of yours?" */
+    fsg_model_t *plain; /* as parsed; the decoder adds fillers and variants to its own */
 };
 
 struct speech_recogniser {
@@ -80,9 +81,9 @@ static bool there(const char *path, const char *what, struct fault *fault)
  * nodes forget the grammar's state, so that what it finds need not be a sentence of the grammar. */
 static cmd_ln_t *options_for(const char *model)
 {
-    return cmd_ln_init(NULL, ps_args(), TRUE, "-hmm", model, "-dict", "/dev/null", "-cmn", "none",
-                       "-remove_silence", "no", "-remove_noise", "yes", "-bestpath", "no",
-                       "-allphone_ci", "yes", "-lw", "6.5", NULL);
+    return cmd_ln_init(NULL, ps_args(), TRUE, "-hmm", model, "-dict", "/dev/null", "-cmn", getenv("CMN")?getenv("CMN"):"none",
+                       "-remove_silence", getenv("RS")?getenv("RS"):"no", "-remove_noise", getenv("RN")?getenv("RN"):"yes", "-bestpath", getenv("BP")?getenv("BP"):"no",
+                       "-allphone_ci", getenv("CI")?getenv("CI"):"yes", "-beam", getenv("BEAM")?getenv("BEAM"):"1e-48","-pbeam", getenv("BEAM")?getenv("BEAM"):"1e-48","-wbeam", getenv("WBEAM")?getenv("WBEAM"):"7e-29", "-topn", getenv("TOPN")?getenv("TOPN"):"2", "-ds", getenv("DS")?getenv("DS"):"1", "-compallsen", getenv("CAS")?getenv("CAS"):"yes", "-silprob", getenv("SP")?getenv("SP"):"0.005", "-fillprob", getenv("FP")?getenv("FP"):"1e-8", "-wip", getenv("WIP")?getenv("WIP"):"0.65", "-lw", getenv("LW")?getenv("LW"):"6.5", NULL);
 }
 
 static bool start_decoder(struct speech_recogniser *recogniser, const char *model,
@@ -96,6 +97,8 @@ static bool start_decoder(struct speech_recogniser *recogniser, const char *mode
         return fault_set(fault, FAULT_MISSING,
                          "'%s' is no acoustic model that can be used: install pocketsphinx-en-us.",
                          model);
+    /* The model's parameters ask for the library's own normalisation, whatever the options said. */
+    ps_get_feat(recogniser->decoder)->cmn = CMN_NONE;
     /* After ps_init: it merges the model's own parameters into the options. */
     recogniser->front_end = fe_init_auto_r(recogniser->options);
     if (recogniser->front_end == NULL)
@@ -147,7 +150,7 @@ void speech_recogniser_destroy(struct speech_recogniser *recogniser)
     if (recogniser == NULL)
         return;
     for (size_t i = 0; i < recogniser->grammar_count; i++)
-        fsg_model_free(recogniser->grammars[i].fsg);
+        fsg_model_free(recogniser->grammars[i].plain);
     if (recogniser->front_end != NULL)
         fe_free(recogniser->front_end);
     if (recogniser->decoder != NULL)
@@ -214,19 +217,18 @@ static const struct grammar *grammar_named(struct speech_recogniser *recogniser,
         return NULL;
     }
     struct grammar *grammar = &recogniser->grammars[recogniser->grammar_count];
-    grammar->fsg = build_fsg(recogniser, path);
-    if (grammar->fsg == NULL) {
+    fsg_model_t *fsg = build_fsg(recogniser, path);
+    grammar->plain = build_fsg(recogniser, path);
+    if (fsg == NULL || grammar->plain == NULL) {
         fault_set(fault, FAULT_FAILED, "the grammar '%s' cannot be read: mend its JSGF.", path);
         return NULL;
     }
-    if (!teach_words(recogniser, grammar->fsg, fault) ||
-        ps_set_fsg(recogniser->decoder, name, grammar->fsg) != 0) {
-        fsg_model_free(grammar->fsg);
-        grammar->fsg = NULL;
-        if (fault != NULL && fault->code == FAULT_NONE)
+    if (!teach_words(recogniser, fsg, fault)) return NULL;
+    if (ps_set_fsg(recogniser->decoder, name, fsg) != 0) {
             fault_set(fault, FAULT_FAILED, "the grammar '%s' cannot be searched: mend its JSGF.", path);
         return NULL;
     }
+    fsg_model_free(fsg);
     text_copy(grammar->name, sizeof grammar->name, name);
     recogniser->grammar_count++;
     return grammar;
@@ -241,7 +243,7 @@ static void normalise(mfcc_t **cepstra, int32 count, const struct speech_front *
 {
     static const double prior[CEPSTRA] = {41.00, -5.29, -0.12, 5.09,  2.48,  -4.07, -1.37,
                                           -1.78, -5.08, -2.05, -6.45, -1.42, 1.17};
-    static const double PRIOR_FRAMES = 20;
+    const double PRIOR_FRAMES = getenv("PRIOR")?atof(getenv("PRIOR")):20;
     double sum[CEPSTRA], weight = PRIOR_FRAMES;
     for (size_t c = 0; c < CEPSTRA; c++)
         sum[c] = prior[c] * PRIOR_FRAMES;
@@ -310,13 +312,14 @@ static bool read_path(ps_decoder_t *decoder, struct path *path)
         ps_seg_prob(seg, &acoustic, &transition, &back);
         word.filler = is_filler(name);
         word.nats = acoustic * NATS;
-        path->nats += (acoustic + transition) * NATS;
+        
         if (name == NULL || strcmp(name, "(NULL)") == 0)
             continue;
         text_copy(word.text, sizeof word.text, name);
         add_word(path, &words, word);
     }
     path->cut = path->cut || words.cut;
+    path->nats = best * NATS;
     return path->words[0] != '\0';
 }
 
@@ -381,4 +384,158 @@ static void weigh(struct speech_recogniser *recogniser, const struct path *path,
     signs->ratio = frames == 0 ? -HUGE_VAL : sum / frames;
     signs->pace = signs->phones == 0 ? 0 : (double)frames / (double)signs->phones;
     signs->covered = front->speech_steps == 0 ? 0 : (double)explained / (double)front->speech_steps;
+}
+
+/* ---- what else it could have been ---- */
+
+static bool same(const struct speech_recogniser *recogniser, const char *grammar, const char *words,
+                 const char *other)
+{
+    if (recogniser->same_meaning != NULL)
+        return recogniser->same_meaning(grammar, words, other);
+    return strcmp(words, other) == 0;
+}
+
+/* Teens and tens: the pairs every listener mixes up, people included. */
+static bool twins(const char *a, size_t a_length, const char *b, size_t b_length)
+{
+    static const char *const pairs[][2] = {
+        {"thirteen", "thirty"}, {"fourteen", "forty"},   {"fifteen", "fifty"}, {"sixteen", "sixty"},
+        {"seventeen", "seventy"}, {"eighteen", "eighty"}, {"nineteen", "ninety"}};
+    for (size_t p = 0; p < sizeof pairs / sizeof pairs[0]; p++)
+        for (size_t swap = 0; swap < 2; swap++)
+            if (strlen(pairs[p][swap]) == a_length && strlen(pairs[p][!swap]) == b_length &&
+                strncmp(pairs[p][swap], a, a_length) == 0 &&
+                strncmp(pairs[p][!swap], b, b_length) == 0)
+                return true;
+    return false;
+}
+
+/* Does a word of one sit where its twin sits in the other? */
+static bool is_twin(const char *words, const char *other)
+{
+    while (*words != '\0' && *other != '\0') {
+        size_t a = strcspn(words, " "), b = strcspn(other, " ");
+        if (twins(words, a, other, b))
+            return true;
+        words += a + strspn(words + a, " ");
+        other += b + strspn(other + b, " ");
+    }
+    return false;
+}
+
+static double now_ms(void)
+{
+    struct timespec now;
+    clock_gettime(CLOCK_MONOTONIC, &now);
+    return (double)now.tv_sec * 1e3 + (double)now.tv_nsec / 1e6;
+}
+
+/* The best reading that means something else, and how many nats below the best it lies. Readings that
+ * mean the same ("forty thou", "forty thousandths") are left out one after the other. */
+static double find_rival(struct speech_recogniser *recogniser, const struct grammar *grammar,
+                         mfcc_t **cepstra, int32 count, const struct path *best, char *other,
+                         size_t size)
+{
+    char sentence[SPEECH_RIVALS][SPEECH_WORDS];
+    const char *out[SPEECH_RIVALS];
+    text_copy(sentence[0], SPEECH_WORDS, best->words);
+    for (size_t left_out = 1; left_out <= SPEECH_RIVALS; left_out++) {
+        out[left_out - 1] = sentence[left_out - 1];
+        fsg_model_t *fsg = speech_rival_fsg(grammar->plain, ps_get_logmath(recogniser->decoder), out,
+                                            left_out);
+        if (fsg == NULL)
+            return HUGE_VAL;
+if(getenv("RIV0")){struct path q; fsg_model_t*z=speech_rival_fsg(grammar->plain, ps_get_logmath(recogniser->decoder), out,0); ps_set_fsg(recogniser->decoder, COMPARE, z); run_search(recogniser->decoder, COMPARE, cepstra, count); read_path(recogniser->decoder,&q); fprintf(stderr,"%.1f %.1f [%s] [%s]\n",best->nats,q.nats,best->words,q.words);}
+        bool set = ps_set_fsg(recogniser->decoder, COMPARE, fsg) == 0;
+        fsg_model_free(fsg);
+        struct path path;
+        if (!set || !run_search(recogniser->decoder, COMPARE, cepstra, count) ||
+            !read_path(recogniser->decoder, &path))
+            return HUGE_VAL;
+        if (!same(recogniser, grammar->name, best->words, path.words)) {
+            text_copy(other, size, path.words);
+            return best->nats - path.nats;
+        }
+        if (left_out < SPEECH_RIVALS)
+            text_copy(sentence[left_out], SPEECH_WORDS, path.words);
+    }
+    return HUGE_VAL;
+}
+
+/* Both searches and the rival, over one sound that holds speech. */
+static bool hear(struct speech_recogniser *recogniser, const struct grammar *grammar,
+                 const struct speech_front *front, mfcc_t **cepstra, int32 count,
+                 struct speech_heard *heard, struct speech_signs *signs)
+{
+    ps_decoder_t *decoder = recogniser->decoder;
+    double *loop = calloc((size_t)count + 1, sizeof *loop);
+    struct path *path = calloc(1, sizeof *path);
+    bool heard_all = loop != NULL && path != NULL && run_search(decoder, LOOP, cepstra, count);
+    if (heard_all) {
+        loop_frames(decoder, loop, count);
+        heard_all = run_search(decoder, grammar->name, cepstra, count);
+    }
+    if (heard_all && read_path(decoder, path)) {
+        weigh(recogniser, path, loop, front, signs);
+        text_copy(heard->words, sizeof heard->words, path->words);
+        signs->margin = find_rival(recogniser, grammar, cepstra, count, path, heard->other,
+                                   sizeof heard->other);
+        signs->twin = is_twin(path->words, heard->other);
+    }
+    free(path);
+    free(loop);
+    return heard_all;
+}
+
+static void judge(struct speech_heard *heard, const struct speech_signs *signs)
+{
+    heard->phone_ratio = signs->ratio;
+    heard->margin = signs->margin;
+    heard->score = speech_score(signs);
+    heard->verdict = speech_judge(signs, heard->score);
+}
+
+bool speech_measure(struct speech_recogniser *recogniser, const char *grammar_name,
+                    const int16_t *pcm, size_t frames, struct speech_heard *heard,
+                    struct speech_signs *signs, struct fault *fault)
+{
+    double start = now_ms();
+    *heard = (struct speech_heard){.verdict = SPEECH_REJECTED};
+    *signs = (struct speech_signs){0};
+    heard->audio_ms = (double)frames * 1e3 / SPEECH_RATE_HZ;
+    const struct grammar *grammar = grammar_named(recogniser, grammar_name, fault);
+    struct speech_front front;
+    if (grammar == NULL)
+        return false;
+    if (!speech_front_make(pcm, frames, &front))
+        return out_of_memory(fault);
+    bool done = true;
+    if (front.speech_steps > 0) {
+        int32 count = 0;
+        mfcc_t **cepstra = make_cepstra(recogniser, &front, &count);
+        done = cepstra != NULL && hear(recogniser, grammar, &front, cepstra, count, heard, signs);
+        fe_free_2d(cepstra);
+    }
+    heard->speech_share = front.speech_share;
+    heard->snr_db = signs->snr_db = front.snr_db;
+    signs->speech_s = (double)front.speech_steps * SPEECH_FRAME / SPEECH_RATE_HZ;
+    judge(heard, signs);
+    speech_front_finish(&front);
+    heard->decode_ms = now_ms() - start;
+    return done || fault_set(fault, FAULT_FAILED, "the recogniser failed on this sound: say it again.");
+}
+
+bool speech_recognise(struct speech_recogniser *recogniser, const char *grammar, const int16_t *pcm,
+                      size_t frames, struct speech_heard *heard, struct fault *fault)
+{
+    struct speech_signs signs;
+    return speech_measure(recogniser, grammar, pcm, frames, heard, &signs, fault);
+}
+
+const char *speech_verdict_name(enum speech_verdict verdict)
+{
+    static const char *const names[] = {
+        [SPEECH_ACCEPTED] = "accepted", [SPEECH_UNSURE] = "unsure", [SPEECH_REJECTED] = "rejected"};
+    return names[verdict];
 }

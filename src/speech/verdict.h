@@ -23,6 +23,11 @@ struct speech_signs {
     double snr_db;
 };
 
+/* speech_recognise with its signs, for the bench and for whoever fits the table. */
+bool speech_measure(struct speech_recogniser *recogniser, const char *grammar, const int16_t *pcm,
+                    size_t frames, struct speech_heard *heard, struct speech_signs *signs,
+                    struct fault *fault);
+
 /* How likely the words are what was said, and what was meant. */
 double speech_score(const struct speech_signs *signs);
 
