@@ -15,6 +15,7 @@
 #include <string.h>
 
 #include "job/question.h"
+#include "prompt/prompt.h"
 #include "record/writeup.h"
 #include "technician.h"
 
@@ -28,6 +29,41 @@ struct run {
     size_t logged;
 };
 
+static struct prompt_catalogue *prompts;
+
+/* Every effect can be said: its sentence is there and nothing it names is missing. */
+static void speak(const struct job_effect *effect)
+{
+    struct prompt_argument argument[JOB_ARGUMENTS_MAX + 1];
+    size_t n = 0;
+    for (; n < effect->arguments; n++) {
+        argument[n].name = effect->argument[n].name;
+        snprintf(argument[n].value, sizeof argument[n].value, "%s", effect->argument[n].value);
+        assert_true(argument[n].value[0] != '\0');
+    }
+    argument[n].name = "keys";
+    snprintf(argument[n].value, sizeof argument[n].value, "1 yes, 2 no");
+    char sentence[PROMPT_SENTENCE];
+    struct fault fault = {0};
+    if (!prompt_fill(prompts, effect->key, argument, n + 1, sentence, sizeof sentence, &fault))
+        fail_msg("%s", fault.sentence);
+    assert_null(strchr(sentence, '{'));
+}
+
+static int load(void **state)
+{
+    (void)state;
+    prompts = prompt_load(MIDTHROW_SOURCE_DIR "/prompts", NULL);
+    return prompts == NULL ? -1 : 0;
+}
+
+static int unload(void **state)
+{
+    (void)state;
+    prompt_free(prompts);
+    return 0;
+}
+
 static void step(struct run *run, const struct job_event *event)
 {
     if (run->log != NULL && run->logged < LOG_MAX)
@@ -35,8 +71,11 @@ static void step(struct run *run, const struct job_event *event)
     job_step(&run->job, event, &run->effects);
     /* the list never runs full, or something would have gone unsaid */
     assert_true(run->effects.n < JOB_EFFECTS_MAX);
-    for (size_t i = 0; i < run->effects.n; i++)
+    for (size_t i = 0; i < run->effects.n; i++) {
         assert_true(run->effects.effect[i].arguments < JOB_ARGUMENTS_MAX);
+        if (run->effects.effect[i].kind == JOB_SAY)
+            speak(&run->effects.effect[i]);
+    }
 }
 
 static void begin(struct run *run, uint64_t seed)
@@ -236,5 +275,5 @@ int main(void)
         cmocka_unit_test(replaying_the_events_gives_the_same_job),
         cmocka_unit_test(going_back_undoes_exactly_one_answer),
     };
-    return cmocka_run_group_tests(tests, NULL, NULL);
+    return cmocka_run_group_tests(tests, load, unload);
 }
