@@ -44,6 +44,8 @@ static const char usage[] =
     "\n"
     "  midthrow balance --forward 5/16in 5/16in --back 9/32in,17/64in\n";
 
+static const double LONGEST_MM = 152.4; /* six inches: nothing at this linkage moves farther */
+
 enum { MM_PLACES_MAX = 6, SHOWN = 48 };
 
 struct readings {
@@ -104,6 +106,10 @@ static bool add_one(struct request *request, const struct option *option, const 
     struct fault cause;
     if (!measure_length_parse(value, &readings->length[readings->n], &cause))
         return fault_set(fault, FAULT_USAGE, "%s: %s", option->name, cause.sentence);
+    if (measure_length_mm(readings->length[readings->n]) > LONGEST_MM)
+        return fault_set(fault, FAULT_USAGE,
+                         "%s: '%s' is longer than any throw: give at most 6in, or 150mm.",
+                         option->name, value);
     readings->n++;
     return true;
 }

@@ -338,7 +338,7 @@ bool session_run(const struct session_options *options, int64_t *number, struct 
     interrupted = 0;
     catch_signals();
     bool ok = run(session, number, fault);
-    bool kept = *number != 0 && !job_is_closed(&session->job);
+    bool kept = session->station.number != 0 && !job_is_closed(&session->job);
     struct fault closing = {0};
     if (!close_all(session, &closing) && ok) {
         *fault = closing;

@@ -127,7 +127,6 @@ const struct said said_complaint[] = {
     {0, "hard to find", HEARD},
     {0, "it is hard to find", HEARD},
     {0, "neutral is hard to find", HEARD},
-    {0, "i cannot find neutral", HEARD},
     {1, "false neutral", HEARD},
     {1, "a false neutral", HEARD},
     {1, "it has a false neutral", HEARD},
