@@ -31,17 +31,37 @@ struct audio_sink_driver {
     bool (*close)(void *state, struct fault *fault);
 };
 
-extern const struct audio_source_driver audio_source_wav;  /* any file libsndfile reads */
-extern const struct audio_sink_driver audio_sink_wav;      /* 16-bit mono WAV */
-extern const struct audio_sink_driver audio_sink_none;     /* silence */
+extern const struct audio_source_driver audio_source_wav;    /* any file libsndfile reads */
+extern const struct audio_source_driver audio_source_memory; /* see struct audio_memory */
+extern const struct audio_sink_driver audio_sink_wav;        /* 16-bit mono WAV */
+extern const struct audio_sink_driver audio_sink_memory;     /* see struct audio_memory */
+extern const struct audio_sink_driver audio_sink_none;       /* silence */
 
 const struct audio_source_driver *audio_source_named(const char *name); /* NULL: unknown */
 const struct audio_sink_driver *audio_sink_named(const char *name);
 
-enum { AUDIO_SECONDS_MAX = 120 }; /* the longest recording taken as one answer */
+/* Sound in memory, for tests and for sound made by code. The source reads `pcm` and resamples it
+ * from rate_hz; the sink grows `pcm` with realloc (the owner frees it) and sets rate_hz. A memory
+ * driver's `where` is audio_memory_where(&memory); the memory must outlive the driver's state. */
+struct audio_memory {
+    int16_t *pcm;
+    size_t frames;
+    size_t room; /* frames `pcm` can hold; the sink's own business */
+    int rate_hz;
+};
 
-/* A whole recording: mixed to mono, resampled to rate_hz. Caller frees *pcm with free(). Refuses with
- * a sentence: missing or unreadable file, not audio, no samples, longer than AUDIO_SECONDS_MAX. */
+const char *audio_memory_where(struct audio_memory *memory);
+
+enum {
+    AUDIO_SECONDS_MAX = 120,    /* the longest recording taken as one answer */
+    AUDIO_RATE_HZ_MIN = 4000,   /* below this there is no speech left */
+    AUDIO_RATE_HZ_MAX = 768000, /* above this a header is broken, not ambitious */
+    AUDIO_CHANNELS_MAX = 64,
+};
+
+/* A whole recording: mixed to mono, resampled to rate_hz. Caller frees *pcm with free(). Refuses
+ * with a sentence: missing or unreadable file, not audio, no samples, longer than
+ * AUDIO_SECONDS_MAX. */
 bool audio_read_whole(const char *path, int rate_hz, int16_t **pcm, size_t *frames,
                       struct fault *fault);
 

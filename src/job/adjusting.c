@@ -55,7 +55,11 @@ static bool advises_a_turn(const struct job *job)
 
 static const char *turn_or_stop(const struct job *job)
 {
-    return advises_a_turn(job) ? NULL : "adjusting.stopped";
+    if (advises_a_turn(job))
+        return "adjusting.round";
+    bool too_coarse =
+        job->centring == JOB_CANNOT_TELL && job_round_at(job)->advice.kind == MEASURE_TURN_NONE;
+    return too_coarse ? "adjusting.finer" : "adjusting.stopped";
 }
 
 static void fill_stopped(const struct job *job, struct job_effect *say)
@@ -70,8 +74,8 @@ static void fill_stopped(const struct job *job, struct job_effect *say)
         [MEASURE_STOP_SIGN_CHANGED] = "adjusting.stop_sign_changed",
     };
     const struct job_round *round = job_round_at(job);
-    job_effect_key(say, job->centring == JOB_CANNOT_TELL ? "adjusting.stop_cannot_tell"
-                                                         : keys[round->advice.kind]);
+    bool too_coarse = job->centring == JOB_CANNOT_TELL && round->advice.kind == MEASURE_TURN_NONE;
+    job_effect_key(say, too_coarse ? "adjusting.stop_cannot_tell" : keys[round->advice.kind]);
     job_effect_argument(say, "rounds", "%d", job->rounds - 1);
 }
 
@@ -154,12 +158,28 @@ static void next_round(struct job *job)
     job->rounds++;
 }
 
+/* A finer rule: the same throws again, from the first reading. */
+static void measure_again(struct job *job)
+{
+    struct job_round *round = job_round_now(job);
+    round->forward.n = 0;
+    round->back.n = 0;
+    round->balanced = false;
+    round->advised = false;
+}
+
+static const char *finer_or_not(const struct job *job)
+{
+    return job->has_finer ? NULL : "adjusting.stopped";
+}
+
 /* ---- verdict ------------------------------------------------------------------------------ */
 
 static void learn(struct job *job)
 {
     const struct job_round *before = &job->round[job->rounds - 2];
-    const struct job_round *after = job_round_at(job);
+    struct job_round *after = job_round_now(job);
+    after->learned = true;
     measure_turn_learn(&job->turn, before->turns, before->balance.offset_mm,
                        before->balance.offset_u_mm, after->balance.offset_mm,
                        after->balance.offset_u_mm);
@@ -173,7 +193,8 @@ static void judge(struct job *job)
     const struct job_round *round = job_round_at(job);
     if (!round->balanced || round->more_wanted)
         return;
-    learn(job);
+    if (!round->learned)
+        learn(job);
     switch (round->balance.verdict) {
     case MEASURE_EVEN:
         job->centring = JOB_CENTRED;
@@ -205,7 +226,7 @@ static const char *after_balance(const struct job *job)
         return "adjusting.forward";
     if (job->centring == JOB_CENTRED)
         return "proving.intro";
-    return job->centring == JOB_CANNOT_TELL ? "adjusting.stopped" : "adjusting.advise";
+    return "adjusting.advise"; /* not shown to be even: what would make it so, or why to stop */
 }
 
 #define PHRASE(name, said)                                                                         \
@@ -214,8 +235,9 @@ static const char *after_balance(const struct job *job)
 #define CAUTION(name, said, sentence)                                                              \
     PHRASE(name, said), .says = sentence, .caution = true, .leave = "adjusting.left"
 #define DISTANCE(name)                                                                             \
-    .id = "adjusting." name, .phase = JOB_ADJUSTING, .grammar = "distance", .low_mm = 0.1,         \
-    .high_mm = 60, .remind_ms = UNHURRIED_MS, .fill = job_fill_reading, .leave = "adjusting.left"
+    .id = "adjusting." name, .phase = JOB_ADJUSTING, .grammar = "distance",                        \
+    .remind_ms = UNHURRIED_MS, .leave = "adjusting.left"
+#define READING(name) DISTANCE(name), .low_mm = 0.1, .high_mm = 60, .fill = job_fill_reading
 
 static const struct job_question rows[] = {
     {.id = "adjusting.intro", .phase = JOB_ADJUSTING, .arrive = begin, .fill = fill_tools},
@@ -225,6 +247,19 @@ static const struct job_question rows[] = {
      .silent = true,
      .arrive = advise,
      .branch = turn_or_stop},
+    {.id = "adjusting.finer",
+     .phase = JOB_ADJUSTING,
+     .grammar = "yesno",
+     .take = job_take_has_finer,
+     .branch = finer_or_not,
+     .dont_know = true,
+     .leave = JOB_ON},
+    {DISTANCE("finer_rule"), .low_mm = 0.001, .high_mm = 5, .take = job_take_finer_rule},
+    {.id = "adjusting.again",
+     .phase = JOB_ADJUSTING,
+     .silent = true,
+     .arrive = measure_again,
+     .next = "adjusting.forward"},
     {.id = "adjusting.round", .phase = JOB_ADJUSTING, .arrive = begin_round, .fill = fill_round},
     {CAUTION("strapped", LANGUAGE_BIKE_STRAPPED, "caution.strapped")},
     {CAUTION("wheel_clear", LANGUAGE_WHEEL_CLEAR, "caution.wheel_clear")},
@@ -244,8 +279,8 @@ static const struct job_question rows[] = {
      .fill = fill_turn},
     {PHRASE("tighten", LANGUAGE_LOCK_NUT_TIGHT), .caution = true, .fill = fill_tighten},
     {.id = "adjusting.measure", .phase = JOB_ADJUSTING, .arrive = next_round},
-    {DISTANCE("forward"), .take = job_take_forward},
-    {DISTANCE("back"), .take = job_take_back},
+    {READING("forward"), .says = "centring.forward", .take = job_take_forward},
+    {READING("back"), .says = "centring.back", .take = job_take_back},
     {.id = "adjusting.balance", .phase = JOB_ADJUSTING, .arrive = judge, .fill = job_fill_balance},
     {.id = "adjusting.suspect", .phase = JOB_ADJUSTING, .wanted = sum_is_suspect, .fill = fill_sum},
     {.id = "adjusting.next", .phase = JOB_ADJUSTING, .silent = true, .branch = after_balance},

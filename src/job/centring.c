@@ -60,22 +60,12 @@ static size_t in_mm(const struct job_readings *readings, double *mm)
     return readings->n;
 }
 
-/* Repeatability known from the rounds before: their sums of squares and degrees of freedom pooled
- * (JCGM 100, 4.2.4 note): the same hand, rule and arm did the reading. */
-static double pooled_s_mm(const struct job *job, double *dof)
+/* Repeatability known from the rounds before: the same hand, rule and arm did the reading. */
+static void pool_earlier_rounds(const struct job *job, struct measure_balance_input *input)
 {
-    double squares = 0;
-    *dof = 0;
-    for (int i = 0; i + 1 < job->rounds; i++) {
-        const struct measure_estimate *each[] = {&job->round[i].balance.forward,
-                                                 &job->round[i].balance.back};
-        for (size_t j = 0; job->round[i].balanced && j < 2; j++) {
-            double nu = (double)each[j]->n - 1;
-            squares += nu * each[j]->s_mm * each[j]->s_mm;
-            *dof += nu;
-        }
-    }
-    return *dof > 0 ? sqrt(squares / *dof) : 0;
+    for (int i = 0; i + 1 < job->rounds; i++)
+        if (job->round[i].balanced)
+            measure_balance_pool(&job->round[i].balance, &input->pooled_s_mm, &input->pooled_dof);
 }
 
 void job_balance_round(struct job *job)
@@ -90,7 +80,7 @@ void job_balance_round(struct job *job)
         .tolerance_mm = measure_length_mm(job->numbers.tolerance.value),
         .resolution_mm = job_resolution_mm(job),
     };
-    input.pooled_s_mm = pooled_s_mm(job, &input.pooled_dof);
+    pool_earlier_rounds(job, &input);
     round->balanced = measure_balance_of(&input, &round->balance, NULL);
     round->at_ms = job->now_ms;
     round->more_wanted = false;
@@ -235,7 +225,27 @@ static const char *after_balance(const struct job *job)
 {
     if (job_wants_more_readings(job))
         return "centring.forward";
+    if (job->centring == JOB_CANNOT_TELL)
+        return "centring.finer";
     return job->centring == JOB_ESCALATED ? "adjusting.intro" : "centring.no_adjusting";
+}
+
+const char *job_take_has_finer(struct job *job, const struct job_answer *answer)
+{
+    job->has_finer = answer->value.type == LANGUAGE_YESNO && answer->value.as.yes;
+    return NULL;
+}
+
+const char *job_take_finer_rule(struct job *job, const struct job_answer *answer)
+{
+    if (measure_length_mm(answer->value.as.length) >= job_resolution_mm(job))
+        return "centring.not_finer";
+    return job_take_resolution(job, answer);
+}
+
+static const char *finer_or_not(const struct job *job)
+{
+    return job->has_finer ? NULL : "centring.no_adjusting";
 }
 
 static void fill_no_adjusting(const struct job *job, struct job_effect *say)
@@ -282,6 +292,14 @@ static const struct job_question rows[] = {
      .arrive = judge,
      .fill = job_fill_balance,
      .branch = after_balance},
+    {.id = "centring.finer",
+     .phase = JOB_CENTRING,
+     .grammar = "yesno",
+     .take = job_take_has_finer,
+     .branch = finer_or_not,
+     .dont_know = true,
+     .leave = JOB_ON},
+    {DISTANCE("finer_rule", 0.001, 5), .take = job_take_finer_rule, .next = "centring.how"},
     {.id = "centring.no_adjusting",
      .phase = JOB_CENTRING,
      .fill = fill_no_adjusting,

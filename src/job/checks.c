@@ -3,6 +3,7 @@
  * Each has its cautions, the manual's limit (from the profile, or asked for), a verdict, and, when
  * it was out and put right, a proof.
  */
+#include <math.h>
 #include <stdio.h>
 
 #include "base/text.h"
@@ -51,9 +52,11 @@ static const struct job_check *check_at(const struct job *job)
     return &job->check[job->checks - 1];
 }
 
+/* One visit to the cheap checks is one hands-on block but for the key: whoever asked the bike to be
+ * strapped a minute ago need not ask again, but the engine may have been tried in between. */
 static void begin(struct job *job, enum reason_check check)
 {
-    job_block_begin(job);
+    job->safe &= ~(1u << LANGUAGE_ENGINE_OFF);
     job->checks_done |= 1u << check;
     job->proving_for = (int)check;
     job->tries = 0;
@@ -104,6 +107,16 @@ double job_resolution_mm(const struct job *job)
     return job_resolution_unknown(job) ? 0 : measure_length_mm(job->numbers.resolution.value);
 }
 
+/* How well a hand repeats such a reading, before it has been repeated: within a division either way
+ * (common practice, no source), taken as rectangular, u = a/sqrt(3) (JCGM 100, 4.3.7), and believed
+ * to a quarter of itself, which is worth eight degrees of freedom (JCGM 100, G.4.2). */
+static const double HAND_DOF = 8;
+
+static double hand_s_mm(const struct job *job)
+{
+    return job_resolution_mm(job) / sqrt(3);
+}
+
 /* Judges all readings since the last setting against the limits. */
 static void judge(struct job *job, struct job_check *check)
 {
@@ -111,7 +124,8 @@ static void judge(struct job *job, struct job_check *check)
     for (size_t i = 0; i < job->reading.n; i++)
         mm[i] = measure_length_mm(job->reading.value[i]);
     struct measure_estimate estimate;
-    if (!measure_estimate_of(mm, job->reading.n, job_resolution_mm(job), 0, 0, &estimate, NULL))
+    if (!measure_estimate_of(mm, job->reading.n, job_resolution_mm(job), hand_s_mm(job), HAND_DOF,
+                             &estimate, NULL))
         return;
     double low = check->has_low ? measure_length_mm(check->low) : 0;
     check->measured = true;
@@ -407,10 +421,21 @@ static const char *take_try(struct job *job, const struct job_answer *answer)
     return NULL;
 }
 
-#define CAUTION(name, said, sentence)                                                              \
+static bool not_strapped(const struct job *job)
+{
+    return !job_is_safe(job, LANGUAGE_BIKE_STRAPPED);
+}
+
+static bool may_be_hot(const struct job *job)
+{
+    return !job_is_safe(job, LANGUAGE_PARTS_COOL);
+}
+
+#define CAUTION(name, said, sentence, condition)                                                   \
     {                                                                                              \
         .id = "checks." name, .phase = JOB_CHECKS, .says = sentence, .grammar = "caution",         \
-        .phrase = said, .caution = true, .remind_ms = UNHURRIED_MS, .leave = "checks.next"         \
+        .phrase = said, .caution = true, .wanted = condition, .remind_ms = UNHURRIED_MS,           \
+        .leave = "checks.next"                                                                     \
     }
 #define DISTANCE(name, least, most)                                                                \
     .id = "checks." name, .phase = JOB_CHECKS, .grammar = "distance", .low_mm = least,             \
@@ -424,8 +449,8 @@ static const struct job_question rows[] = {
      .branch = next_check},
 
     {.id = "checks.free_play", .phase = JOB_CHECKS, .arrive = begin_free_play},
-    CAUTION("free_play_strapped", LANGUAGE_BIKE_STRAPPED, "caution.strapped"),
-    CAUTION("free_play_engine_off", LANGUAGE_ENGINE_OFF, "caution.engine_off"),
+    CAUTION("free_play_strapped", LANGUAGE_BIKE_STRAPPED, "caution.strapped", not_strapped),
+    CAUTION("free_play_engine_off", LANGUAGE_ENGINE_OFF, "caution.engine_off", NULL),
     {DISTANCE("free_play_rule", 0.001, 5), .wanted = job_resolution_unknown,
      .take = job_take_resolution},
     {DISTANCE("free_play_low", 0, 50), .wanted = free_play_low_unknown, .take = take_free_play_low},
@@ -452,9 +477,9 @@ static const struct job_question rows[] = {
      .leave = "checks.next"},
 
     {.id = "checks.fluid", .phase = JOB_CHECKS, .arrive = begin_fluid},
-    CAUTION("fluid_strapped", LANGUAGE_BIKE_STRAPPED, "caution.strapped"),
-    CAUTION("fluid_engine_off", LANGUAGE_ENGINE_OFF, "caution.engine_off"),
-    CAUTION("fluid_hot_parts", LANGUAGE_PARTS_COOL, "caution.hot_parts"),
+    CAUTION("fluid_strapped", LANGUAGE_BIKE_STRAPPED, "caution.strapped", not_strapped),
+    CAUTION("fluid_engine_off", LANGUAGE_ENGINE_OFF, "caution.engine_off", NULL),
+    CAUTION("fluid_hot_parts", LANGUAGE_PARTS_COOL, "caution.hot_parts", may_be_hot),
     {.id = "checks.fluid_level",
      .phase = JOB_CHECKS,
      .grammar = "level",
@@ -486,9 +511,9 @@ static const struct job_question rows[] = {
      .leave = "checks.next"},
 
     {.id = "checks.linkage", .phase = JOB_CHECKS, .arrive = begin_linkage},
-    CAUTION("linkage_strapped", LANGUAGE_BIKE_STRAPPED, "caution.strapped"),
-    CAUTION("linkage_engine_off", LANGUAGE_ENGINE_OFF, "caution.engine_off"),
-    CAUTION("linkage_hot_parts", LANGUAGE_PARTS_COOL, "caution.hot_parts"),
+    CAUTION("linkage_strapped", LANGUAGE_BIKE_STRAPPED, "caution.strapped", not_strapped),
+    CAUTION("linkage_engine_off", LANGUAGE_ENGINE_OFF, "caution.engine_off", NULL),
+    CAUTION("linkage_hot_parts", LANGUAGE_PARTS_COOL, "caution.hot_parts", may_be_hot),
     {DISTANCE("linkage_rule", 0.001, 5), .wanted = job_resolution_unknown,
      .take = job_take_resolution},
     {DISTANCE("linkage_limit", 0.1, 50), .wanted = linkage_limit_unknown,

@@ -93,6 +93,7 @@ static void forget_what_was_derived(struct job *job)
     job->proof_passed = false;
     job->proof_failed = false;
     job->running = false;
+    job->has_finer = false;
     job->says_fixed = false;
     job->phase = JOB_CARD;
     job->question = 0;

@@ -133,6 +133,7 @@ struct job_round {
     struct measure_balance balance;
     bool sum_suspect; /* forward + back changed since the round before */
     bool advised;
+    bool learned;                      /* what its turn taught is in `turn` */
     bool more_wanted;                  /* the verdict was: measure again */
     struct measure_turn_advice advice; /* what to turn next, or why to stop */
     bool turned;
@@ -253,6 +254,7 @@ struct job {
     int level, condition;              /* of the fluid; -1 not looked at */
     int proving_for;                   /* enum reason_check being proved; -1 none */
     bool proof_passed, proof_failed;   /* anything, in this proving */
+    bool has_finer;                    /* a finer rule is at hand */
     bool running;                      /* the engine was started for a proof */
     bool says_fixed;
 

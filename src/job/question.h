@@ -87,6 +87,10 @@ bool job_resolution_unknown(const struct job *job);
 const char *job_take_resolution(struct job *job, const struct job_answer *answer);
 double job_resolution_mm(const struct job *job);
 
+/* When no number of readings would settle it: "have you a finer rule?", and its finest division. */
+const char *job_take_has_finer(struct job *job, const struct job_answer *answer);
+const char *job_take_finer_rule(struct job *job, const struct job_answer *answer);
+
 /* Both throws of the current round: reading, balance, verdict. The same for the pawl check and for
  * every adjusting round (centring.c). */
 extern const double job_throw_low_mm, job_throw_high_mm;

@@ -9,12 +9,14 @@
  *     .   don't know   ..  skip          **  keypad      --  stop
  *     //  anywhere in an entry clears it
  *
- * distance   5/16  1+5/16  .31  inches;  310-  thousandths;  7.9*  millimetres
+ * distance   5/16  1+5/16  .31  1.0  inches;  310-  thousandths;  7.9*  millimetres
  * turn       1  turned as told;  0  not turned;  1/16+  clockwise;  1/16-  counter-clockwise
  * yes or no  1  yes;  2  no
  * choice     its number, counted from 1;  choices: their digits together, 0 for none: 13
- * number, digits   as they are
+ * number, digits   as they are; a work order may have . / - between digits
  * caution    the two keys shown, different for each caution;  0  not yet
+ *
+ * A bare whole number is no distance: 7 could be anything, so 7- or 7* or 7.0 is asked for.
  */
 #ifndef MIDTHROW_KEYPAD_KEYPAD_H
 #define MIDTHROW_KEYPAD_KEYPAD_H
@@ -25,6 +27,7 @@
 #include "base/fault.h"
 #include "language/language.h"
 
+/* Terminator counted; an entry that fills it is too long for any answer. */
 enum { KEYPAD_ENTRY = 48 };
 
 enum keypad_outcome {
@@ -34,7 +37,8 @@ enum keypad_outcome {
 };
 
 /* One whole entry, without its Enter. `words` is LANGUAGE_WORDS bytes, `why` LANGUAGE_WHY. A bad
- * entry's words are the entry itself. */
+ * entry's words are the entry itself, cut at KEYPAD_ENTRY and its characters that are no keys shown
+ * as '?'. What stands before a `//` does not count. */
 enum keypad_outcome keypad_entry(const char *grammar, const char *entry, char *words, char *why);
 
 /* The keys of this question as shown and said: "1 hard to find, 2 false neutral, 3 both". For
@@ -44,23 +48,35 @@ void keypad_keys(const char *grammar, enum language_phrase phrase, char *out, si
 /* The two keys of a phrase, "12"; "0" for LANGUAGE_NOT_YET. */
 const char *keypad_phrase_code(enum language_phrase phrase);
 
-/* Collects single keys into an entry. Feed it characters; true when Enter ended one, which is then in
- * `line->entry`. Characters that are no keys of the pad are dropped and counted; Backspace and DEL
- * take one back; `//` clears. */
+/* Collects single keys into an entry. Feed it characters; true when Enter (CR, LF or both) ended
+ * one, which is then in `line->entry` until the next key. Characters that are no keys of the pad
+ * are dropped and counted, escape sequences whole: a pad without Num Lock sends "\x1b[1~" for a 7
+ * and must not answer 1. Backspace and DEL take one back; `//` clears. */
 struct keypad_line {
     char entry[KEYPAD_ENTRY];
     size_t used;
-    size_t dropped;   /* characters in this entry that were no keys */
+    size_t dropped;   /* characters or sequences in this entry that were no keys */
     bool overflowed;  /* the entry was longer than any answer: it will come back bad */
+    bool ended;       /* Enter was the last key: the next one begins a new entry */
+    bool returned;    /* that Enter was a CR: a LF right behind it belongs to it */
+    char escape;      /* inside an escape sequence: the character that says which kind */
+    char last;        /* the last key of the entry, for the second slash */
+    size_t beyond;    /* keys that found no room; Backspace takes these back first */
 };
 void keypad_line_init(struct keypad_line *line);
 bool keypad_line_key(struct keypad_line *line, char key);
 
-/* Where keys come from. One driver a file, ending in a const struct; the table in keypad.c lists
- * them. `open` may keep state in `*state`; `read` returns the number of keys put in `keys`, 0 at end
- * of input, -1 with a fault; `close` gives the terminal back as it was. All are mandatory. */
+/* Where keys come from. One driver a file, ending in a const struct. `open` keeps state in
+ * `*state`; `read` returns the number of keys put in `keys`, 0 at end of input, -1 with a fault; it
+ * waits until there is at least one, so poll the descriptor first where that matters. `close` gives
+ * the terminal back as it was; a NULL state is fine. The descriptor stays the caller's. All are
+ * mandatory.
+ *
+ * The terminal shows nothing of what is typed (the station does), takes keys one by one and leaves
+ * Ctrl-C to its signal: whoever handles the signal must call `close`. Ctrl-D there ends the
+ * input. */
 struct keypad_driver {
-    const char *name; /* "terminal": a tty in raw mode; "pipe": any file descriptor */
+    const char *name; /* "terminal": a tty without line editing; "pipe": any file descriptor */
     bool (*open)(int fd, void **state, struct fault *fault);
     long (*read)(void *state, char *keys, size_t size, struct fault *fault);
     void (*close)(void *state);

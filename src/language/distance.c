@@ -179,7 +179,7 @@ static bool cut_for_speech(struct measure_length length, struct cut *cut)
     *cut = (struct cut){0};
     if (length.den <= 0 || length.num < 0 || length.num / length.den > TURNED_INTO_WORDS_MOST)
         return false;
-    int64_t divisor = greatest_divisor(length.num, length.den);
+    int64_t divisor = quantity_divisor(length.num, length.den);
     length.num /= divisor;
     length.den /= divisor;
     cut->whole = length.num / length.den;
@@ -217,7 +217,7 @@ static void cut_words(struct text *text, const struct cut *cut, enum measure_uni
         if (cut->den == 2)
             text_add(text, "a half");
         else
-            fraction_words(text, cut->num, cut->den);
+            quantity_fraction_words(text, cut->num, cut->den);
     }
     if (cut->decimals[0] != '\0') {
         text_add(text, bare_inch ? "point " : " point ");

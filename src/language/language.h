@@ -101,9 +101,11 @@ enum language_outcome {
     LANGUAGE_OUT_OF_SENSE, /* a sentence, but no such value: 0/0, forty inches; `why` says it */
 };
 
-/* `words` is normalised first: case, punctuation, hyphens, doubled spaces. Typed figures are taken
- * too ("5/16", "7.9 mm", "4712", "1/16 clockwise"). `why` (LANGUAGE_WHY bytes, may be NULL) gets a
- * sentence for the person at the lift whenever the outcome is not OK. */
+/* `words` (NULL is nothing said) is normalised first: case, punctuation, hyphens, doubled spaces.
+ * Typed figures are taken too ("5/16", "7.9 mm", "4712", "1/16 clockwise"), and a few short forms
+ * for the keyboard ("y", "cw"). `value` is written only when the outcome is OK; whatever parses can
+ * be said again by language_say. `why` (LANGUAGE_WHY bytes, may be NULL) gets a sentence for the
+ * person at the lift whenever the outcome is not OK. */
 enum language_outcome language_parse(const char *grammar, const char *words,
                                      struct language_value *value, char *why);
 
@@ -112,23 +114,29 @@ enum language_outcome language_parse(const char *grammar, const char *words,
 bool language_say(const char *grammar, const struct language_value *value, char *out, size_t size);
 
 /* How the tool reads the value back: as language_say, but numbers with a confusable twin (teens and
- * tens) are given digit by digit as well: "forty thousandths, four zero". */
+ * tens, and so sixteenths and sixty fourths) are given digit by digit as well: "forty thousandths,
+ * four zero"; "five sixteenths of an inch, five over one six". A work order is spelled. */
 bool language_read_back(const char *grammar, const struct language_value *value, char *out,
                         size_t size);
 
+/* Equal in meaning: lengths across units (1 in equals 25.4 mm), turns by their fraction. */
 bool language_equal(const struct language_value *a, const struct language_value *b);
 
-/* What the words of two hypotheses mean is the same (so "no margin" between them does not matter). */
+/* What the words of two hypotheses mean is the same (so "no margin" between them does not matter).
+ * False when either is no answer of the grammar. */
 bool language_same_meaning(const char *grammar, const char *words, const char *other);
 
-/* Lengths and turns alone, for sentences the tool builds: "five sixteenths of an inch", "point three
- * one inch", "three hundred ten thousandths", "seven point nine millimetres", "one sixteenth of a
- * turn clockwise". */
+/* Lengths and turns alone, for sentences the tool builds: "five sixteenths of an inch", "point
+ * three one inch", "three hundred ten thousandths", "seven point nine millimetres", "one sixteenth
+ * of a turn clockwise". Any length has words, also one that is no answer: "twelve inches", "minus
+ * one quarter of an inch"; what neither a rule nor four decimals hold is rounded ("about point
+ * three three three inch"). */
 void language_length_words(struct measure_length length, char *out, size_t size);
 void language_turn_words(int numerator, int denominator, bool clockwise, char *out, size_t size);
 void language_number_words(int64_t number, char *out, size_t size);
 
-/* The registry: every grammar, its type, and for choices their first (canonical) words. */
+/* The registry: every grammar, its type, and for choices their first (canonical) words. "command"
+ * is one of them: the commands alone, for listening while the tool speaks. */
 size_t language_grammar_count(void);
 const char *language_grammar_name(size_t index); /* sorted by name */
 bool language_grammar_type(const char *grammar, enum language_type *type);

@@ -8,7 +8,8 @@
 #include "base/text.h"
 #include "language/language.h"
 
-/* ---- words.c: what was said or typed, cut to tokens -------------------------------------------- */
+/* ---- words.c: what was said or typed, cut to tokens --------------------------------------------
+ */
 
 enum { WORDS_TEXT = 256, WORDS_MAX = 64 };
 
@@ -38,24 +39,27 @@ bool span_take(struct span *span, const char *phrase);
 bool span_take_end(struct span *span, const char *phrase);
 bool span_is(struct span span, const char *phrase);
 
-/* ---- number.c: whole numbers --------------------------------------------------------------------- */
+/* ---- number.c: whole numbers
+ * --------------------------------------------------------------------- */
 
 /* The longest number, 0 .. 999 999, at the front of the span, in words or as one typed figure. */
 bool number_take(struct span *span, int64_t *number);
 
 /* The whole span as digits said one by one. `pairs` takes "forty seven" and "twelve" too, and typed
- * figures of any length. False when it is anything else or there are more than `size` - 1 digits. */
+ * figures of any length. False when it is anything else or there are more than `size` - 1 digits.
+ */
 bool digits_said(struct span span, bool pairs, char *digits, size_t size);
 
 /* "twenty three thousand four hundred twelve"; numbers out of 0 .. 999 999 in figures. */
 void number_words(struct text *text, int64_t number);
-void digit_words(struct text *text, int64_t number);       /* "four zero" */
-void digits_words(struct text *text, const char *digits);  /* other characters stand as they are */
+void digit_words(struct text *text, int64_t number);      /* "four zero" */
+void digits_words(struct text *text, const char *digits); /* other characters stand as they are */
 
 /* Could be taken for another number by ear: a teen for a ten or a ten for a teen. */
 bool number_has_twin(int64_t number);
 
-/* ---- quantity.c: fractions, decimals, mixed numbers ---------------------------------------------- */
+/* ---- quantity.c: fractions, decimals, mixed numbers
+ * ---------------------------------------------- */
 
 enum quantity_form {
     QUANTITY_WHOLE,
@@ -75,10 +79,11 @@ struct quantity {
 bool quantity_said(struct span span, struct quantity *quantity);
 
 /* "five sixteenths", "one half"; false when there are no words for the denominator. */
-bool fraction_words(struct text *text, int64_t num, int64_t den);
-int64_t greatest_divisor(int64_t a, int64_t b); /* of |a| and |b|; 1 when both are 0 */
+bool quantity_fraction_words(struct text *text, int64_t num, int64_t den);
+int64_t quantity_divisor(int64_t a, int64_t b); /* of |a| and |b|; 1 when both are 0 */
 
-/* ---- phrases.c: whole phrases -------------------------------------------------------------------- */
+/* ---- phrases.c: whole phrases
+ * -------------------------------------------------------------------- */
 
 /* The first row of a value is its canonical wording. A list ends with a row without words. */
 struct said {
@@ -114,7 +119,8 @@ const char *said_words(const struct said *list, int value);              /* NULL
 bool said_bits(const struct said *list, struct span span, unsigned *bits);
 bool said_bits_words(const struct said *list, unsigned bits, struct text *text);
 
-/* ---- the kinds of answer --------------------------------------------------------------------------- */
+/* ---- the kinds of answer
+ * --------------------------------------------------------------------------- */
 
 struct grammar {
     const char *name;

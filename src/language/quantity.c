@@ -180,7 +180,7 @@ bool quantity_said(struct span span, struct quantity *quantity)
 /* ---- and back
  * -------------------------------------------------------------------------------------- */
 
-bool fraction_words(struct text *text, int64_t num, int64_t den)
+bool quantity_fraction_words(struct text *text, int64_t num, int64_t den)
 {
     for (size_t i = 0; i < sizeof parts_of_one / sizeof parts_of_one[0]; i++) {
         if (parts_of_one[i].denominator != den)
@@ -192,7 +192,7 @@ bool fraction_words(struct text *text, int64_t num, int64_t den)
     return false;
 }
 
-int64_t greatest_divisor(int64_t a, int64_t b)
+int64_t quantity_divisor(int64_t a, int64_t b)
 {
     /* Remainders are at most as large as their divisor, so INT64_MIN is the only hard case. */
     uint64_t x = a < 0 ? 0 - (uint64_t)a : (uint64_t)a;

@@ -47,7 +47,7 @@ static bool has_words(int64_t den)
 {
     char scratch[64];
     struct text text = text_into(scratch, sizeof scratch);
-    return den == 1 || fraction_words(&text, 1, den);
+    return den == 1 || quantity_fraction_words(&text, 1, den);
 }
 
 /* NULL when it is a turn that can be made, else what is wrong with it. */
@@ -84,7 +84,7 @@ enum language_outcome turn_parse(struct span span, struct language_value *value,
     bool has_way = take_way(&size, &value->as.turn.clockwise);
     if (!size_said(size, &quantity, &named))
         return LANGUAGE_NONSENSE;
-    int64_t divisor = greatest_divisor(quantity.num, quantity.den);
+    int64_t divisor = quantity_divisor(quantity.num, quantity.den);
     const char *wrong = objection(&quantity, quantity.den / divisor, has_way);
     if (wrong != NULL) {
         text_addf(why, "%.40s %s", span.words->joined, wrong);
@@ -97,14 +97,14 @@ enum language_outcome turn_parse(struct span span, struct language_value *value,
 
 void turn_words(struct text *text, int64_t numerator, int64_t denominator, bool clockwise)
 {
-    int64_t divisor = greatest_divisor(numerator, denominator);
+    int64_t divisor = quantity_divisor(numerator, denominator);
     numerator /= divisor;
     denominator /= divisor;
     if (numerator == 1 && denominator == 1)
         text_add(text, "one turn");
     else if (numerator == 1 && denominator == 2)
         text_add(text, "half a turn");
-    else if (fraction_words(text, numerator, denominator))
+    else if (quantity_fraction_words(text, numerator, denominator))
         text_add(text, " of a turn");
     else
         text_addf(text, "%lld over %lld of a turn", (long long)numerator, (long long)denominator);

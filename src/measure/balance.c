@@ -211,7 +211,7 @@ bool measure_balance_of(const struct measure_balance_input *input, struct measur
         .sum_mm = sum,
         .sum_u_mm = both.u,
         .sum_dof = both.dof,
-        .forward_percent = 100 * forward.mean / sum,
+        .forward_percent = 100 * (forward.mean / sum),
     };
     out->back_percent = 100 - out->forward_percent;
     fill_verdict(input, scatter, out);

@@ -15,10 +15,11 @@
  *   difference and the sum it is one component, s_p sqrt(1/n_f + 1/n_b), not two independent ones.
  * - Readings that all agree. A scale of division d shows no scatter much finer than d, so equal
  *   readings prove little: s_p is never taken below d/sqrt(12), the scatter of rounding alone
- *   (F.2.2.1: "even if the repeated indications were all identical, the uncertainty of the
- *   measurement attributable to repeatability would not be zero"). Simulated for n = 2: without this
- *   the 95 % interval of the difference holds 92 % at the worst scatter, with it 94 % or more
- *   (tests/measure/test_coverage.c).
+ *   (F.2.2.1: were all indications identical, the uncertainty from repeatability would still not be
+ *   zero). Simulated, two readings each (tests/measure/test_coverage.c): the 95 % interval of the
+ *   difference then holds 97.6 % at a scatter of half a division (95.3 % without), but 92 % from one
+ *   and a half divisions up; at the very edge of the tolerance "even" is wrong in 6 % at most. With
+ *   three readings it is 95 % and 3 %.
  * - Rounding counted twice. Readings that do scatter carry their rounding in s as well; adding the
  *   type B part again is on the safe side, by at most d/sqrt(12), and is left so.
  * - More readings do not average rounding away: when scatter is small every reading is rounded alike.

@@ -356,10 +356,11 @@ bool measure_length_parse(const char *text, struct measure_length *length, struc
     enum measure_unit unit = MEASURE_INCH;
     if (!read_number(&at, &number, text, fault) || !read_unit(at, &unit, text, fault))
         return false;
-    /* Nine digits in each part: at most (1e9 - 1) 1e9 + 1e9 = 1e18, within int64. */
+    /* Nine digits in each part: at most (1e9 - 1) 1e9 + 1e9 = 1e18, within int64, over at most 1e9.
+     */
     struct measure_length read =
         measure_length_of(number.whole * number.den + number.num, number.den, unit);
-    if (read.num > MEASURE_LENGTH_MAX || read.den > MEASURE_LENGTH_MAX)
+    if (read.num > MEASURE_LENGTH_MAX)
         return too_long(fault, text);
     *length = read;
     return true;

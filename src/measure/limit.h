@@ -1,8 +1,8 @@
 /*
  * Is a measured value within the manual's limits? JCGM 106:2012 section 7: the probability that the
  * true value lies in [low, high], given the reading and its standard uncertainty. Deciding at 95 % is
- * guarded acceptance (8.3.2) one way and guarded rejection (8.3.3) the other; what lies between the
- * two guard bands is not told but measured again.
+ * guarded acceptance (8.3.2) one way and guarded rejection (8.3.3) the other (clause numbers from
+ * memory); what lies between the two guard bands is not told but measured again.
  */
 #ifndef MIDTHROW_MEASURE_LIMIT_H
 #define MIDTHROW_MEASURE_LIMIT_H

@@ -1,6 +1,7 @@
 /* The loop: take an event, commit it, step the job, carry out its effects. */
 #include "station/station.h"
 
+#include <ctype.h>
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
@@ -35,6 +36,7 @@ static bool say(struct station *station, const char *key, const struct prompt_ar
     char sentence[PROMPT_SENTENCE];
     if (!prompt_fill(station->prompts, key, arguments, n, sentence, sizeof sentence, fault))
         return false;
+    sentence[0] = (char)toupper((unsigned char)sentence[0]); /* a value may begin it */
     fprintf(station->screen, "%s %s\n", caution ? "!" : " ", sentence);
     fflush(station->screen);
     if (station->transcript != NULL &&
@@ -202,13 +204,12 @@ static bool happen(struct station *station, struct job_event *event, struct pend
     event->at_ms = station_now_ms();
     if (!journal_append(station->journal, station->number, event, fault))
         return false;
-    if (event->kind == JOB_HEARD) {
+    if (event->kind == JOB_HEARD)
         show_heard(station, event);
-        if (station->transcript != NULL &&
-            !transcript_heard(station->transcript, event, job_question_id(station->job),
-                              job_grammar(station->job), fault))
-            return false;
-    }
+    if (station->transcript != NULL &&
+        !transcript_heard(station->transcript, event, job_question_id(station->job),
+                          job_grammar(station->job), job_phrase(station->job), fault))
+        return false;
     struct job_effects *effects = calloc(1, sizeof *effects);
     if (effects == NULL)
         return fault_set(fault, FAULT_FAILED, "out of memory: the job is kept, start again.");

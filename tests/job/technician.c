@@ -228,7 +228,13 @@ static void answer_distance(struct technician *technician, const struct job *job
                             struct job_event *event)
 {
     struct bike *bike = &technician->bike;
-    if (strstr(job_question_id(job), "forward") != NULL)
+    if (strstr(job_question_id(job), "finer_rule") != NULL) {
+        bike->rule_mm = 0.1;
+        say_value("distance",
+                  (struct language_value){.type = LANGUAGE_DISTANCE,
+                                          .as.length = measure_length_of(1, 10, MEASURE_MM)},
+                  event);
+    } else if (strstr(job_question_id(job), "forward") != NULL)
         say_length(technician, bike->half_sum_mm + bike->offset_mm, event);
     else if (strstr(job_question_id(job), ".back") != NULL)
         say_length(technician, bike->half_sum_mm - bike->offset_mm, event);
@@ -246,6 +252,8 @@ static void answer_yesno(struct technician *technician, const struct job *job,
     bool neutral_is_easy = bike->pawl_is_cause && job->centring == JOB_CENTRED;
     if (strncmp(id, "proving.", 8) == 0 && !is_question(job, "proving.run"))
         say_yesno(neutral_is_easy, event);
+    else if (strstr(id, ".finer") != NULL)
+        say_yesno(bike->rule_mm > 0.2, event);
     else if (is_question(job, "closing.fixed"))
         say_yesno(neutral_is_easy, event);
     else if (is_question(job, "closing.cause") || is_question(job, "proving.run"))

@@ -15,6 +15,7 @@
 #include <string.h>
 
 #include "job/question.h"
+#include "prompt/prompt.h"
 #include "record/writeup.h"
 #include "technician.h"
 
@@ -28,6 +29,41 @@ struct run {
     size_t logged;
 };
 
+static struct prompt_catalogue *prompts;
+
+/* Every effect can be said: its sentence is there and nothing it names is missing. */
+static void speak(const struct job_effect *effect)
+{
+    struct prompt_argument argument[JOB_ARGUMENTS_MAX + 1];
+    size_t n = 0;
+    for (; n < effect->arguments; n++) {
+        argument[n].name = effect->argument[n].name;
+        snprintf(argument[n].value, sizeof argument[n].value, "%s", effect->argument[n].value);
+        assert_true(argument[n].value[0] != '\0');
+    }
+    argument[n].name = "keys";
+    snprintf(argument[n].value, sizeof argument[n].value, "1 yes, 2 no");
+    char sentence[PROMPT_SENTENCE];
+    struct fault fault = {0};
+    if (!prompt_fill(prompts, effect->key, argument, n + 1, sentence, sizeof sentence, &fault))
+        fail_msg("%s", fault.sentence);
+    assert_null(strchr(sentence, '{'));
+}
+
+static int load(void **state)
+{
+    (void)state;
+    prompts = prompt_load(MIDTHROW_SOURCE_DIR "/prompts", NULL);
+    return prompts == NULL ? -1 : 0;
+}
+
+static int unload(void **state)
+{
+    (void)state;
+    prompt_free(prompts);
+    return 0;
+}
+
 static void step(struct run *run, const struct job_event *event)
 {
     if (run->log != NULL && run->logged < LOG_MAX)
@@ -35,8 +71,11 @@ static void step(struct run *run, const struct job_event *event)
     job_step(&run->job, event, &run->effects);
     /* the list never runs full, or something would have gone unsaid */
     assert_true(run->effects.n < JOB_EFFECTS_MAX);
-    for (size_t i = 0; i < run->effects.n; i++)
+    for (size_t i = 0; i < run->effects.n; i++) {
         assert_true(run->effects.effect[i].arguments < JOB_ARGUMENTS_MAX);
+        if (run->effects.effect[i].kind == JOB_SAY)
+            speak(&run->effects.effect[i]);
+    }
 }
 
 static void begin(struct run *run, uint64_t seed)
@@ -109,6 +148,7 @@ static void every_simulated_job_ends_safely_and_most_are_cured(void **state)
     static int rounds[BIKES];
     int curable = 0, cured = 0, called_even = 0, falsely_even = 0, left_alone = 0, even_found = 0;
     int n = 0;
+    static int ended_by[JOB_CANNOT_TELL + 1][MEASURE_STOP_SIGN_CHANGED + 1];
     for (uint64_t seed = 1; seed <= BIKES; seed++) {
         begin(&run, seed);
         work(&run);
@@ -123,6 +163,8 @@ static void every_simulated_job_ends_safely_and_most_are_cured(void **state)
             rounds[n++] = run.job.rounds - 1;
             cured += run.job.ending == JOB_FIXED && run.job.cause == REASON_PAWL;
         }
+        if (can && run.job.centring != JOB_CENTRED && run.job.rounds > 0)
+            ended_by[run.job.centring][run.job.round[run.job.rounds - 1].advice.kind]++;
         if (!bike->pawl_is_cause && !bike->hook_is_bad) {
             left_alone += run.job.rounds == 1;
             even_found++;
@@ -133,6 +175,11 @@ static void every_simulated_job_ends_safely_and_most_are_cured(void **state)
                   "rounds median %d, 95th percentile %d; centred ones left alone %d of %d\n",
                   BIKES, curable, cured, called_even, falsely_even, rounds[n / 2],
                   rounds[n * 95 / 100], left_alone, even_found);
+    for (int i = 0; i <= JOB_CANNOT_TELL; i++)
+        for (int j = 0; j <= MEASURE_STOP_SIGN_CHANGED; j++)
+            if (ended_by[i][j] > 0)
+                print_message("  not centred: outcome %d, last advice %d: %d\n", i, j,
+                              ended_by[i][j]);
     assert_true(cured * 100 >= curable * 85);
     assert_true(falsely_even * 100 <= called_even * 5);
     assert_true(rounds[n / 2] <= 5);
@@ -228,5 +275,5 @@ int main(void)
         cmocka_unit_test(replaying_the_events_gives_the_same_job),
         cmocka_unit_test(going_back_undoes_exactly_one_answer),
     };
-    return cmocka_run_group_tests(tests, NULL, NULL);
+    return cmocka_run_group_tests(tests, load, unload);
 }

@@ -3,7 +3,7 @@
 
 #include "measure/limit.h"
 
-/* JCGM 106, 7.3.2, table 1: probability of conformity against z = (T_U - y)/u for one limit and a
+/* JCGM 106, 7.3, table 1: probability of conformity against z = (T_U - y)/u for one limit and a
  * normal distribution; printed z to two decimals. */
 static void test_table_1(void **state)
 {
@@ -20,7 +20,7 @@ static void test_table_1(void **state)
     }
 }
 
-/* JCGM 106, 7.3.3, example 1: breakdown voltage -5.47 V, u 0.05 V, upper limit -5.40 V: z = 1.40,
+/* JCGM 106, 7.3, example 1: breakdown voltage -5.47 V, u 0.05 V, upper limit -5.40 V: z = 1.40,
  * p = 0.92. */
 static void test_one_upper_limit(void **state)
 {
@@ -31,7 +31,7 @@ static void test_one_upper_limit(void **state)
     assert_int_equal(limit.side, 1);
 }
 
-/* JCGM 106, 7.3.3, example 2: bursting strength 509.7 kPa, u 8.6 kPa, lower limit 490 kPa: z = 2.3,
+/* JCGM 106, 7.3, example 2: bursting strength 509.7 kPa, u 8.6 kPa, lower limit 490 kPa: z = 2.3,
  * p = 0.99. */
 static void test_one_lower_limit(void **state)
 {

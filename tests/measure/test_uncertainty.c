@@ -198,10 +198,12 @@ static void test_probability_at_the_edges(void **state)
     assert_near(measure_probability_within(5, HUGE_VAL, 3, -HUGE_VAL, 6), 0.5, 1e-15);
     assert_true(measure_probability_within(0, 1e-300, 3, -1, 1) == 1);
     /* Far out, where one minus nearly one would leave nothing. */
-    XX const double nonsense[][5] = {{NAN, 1, 3, 0, 1},     {0, NAN, 3, 0, 1}, {0, 1, NAN, 0, 1},
-                                     {0, 1, 3, NAN, 1},     {0, 1, 3, 0, NAN}, {0, -1, 3, 0, 1},
-                                     {0, 1, 0, 0, 1},       {0, 1, 0.5, 0, 1}, {0, 1, 3, 1, 0},
-                                     {HUGE_VAL, 1, 3, 0, 1}};
+    const double tails = erfc(10 / sqrt(2)) / 2 - erfc(11 / sqrt(2)) / 2;
+    assert_near(measure_probability_within(0, 1, HUGE_VAL, 10, 11) / tails, 1, 1e-9);
+    const double nonsense[][5] = {{NAN, 1, 3, 0, 1},     {0, NAN, 3, 0, 1}, {0, 1, NAN, 0, 1},
+                                  {0, 1, 3, NAN, 1},     {0, 1, 3, 0, NAN}, {0, -1, 3, 0, 1},
+                                  {0, 1, 0, 0, 1},       {0, 1, 0.5, 0, 1}, {0, 1, 3, 1, 0},
+                                  {HUGE_VAL, 1, 3, 0, 1}};
     for (size_t i = 0; i < sizeof nonsense / sizeof nonsense[0]; i++) {
         const double *a = nonsense[i];
         assert_true(measure_probability_within(a[0], a[1], a[2], a[3], a[4]) == 0.5);

@@ -1,0 +1,200 @@
+/*
+ * From a recording to what the recogniser gets: where speech is, how loud, how far above the floor.
+ *
+ * Three things that measurably mattered (tests/speech/bench.c prints the figures): exact zeros wreck
+ * the recogniser's noise estimate, so nothing is ever exactly zero; the mean cepstrum must be taken
+ * over speech, so long silences are cut; words that start with the file need some quiet before them.
+ */
+#include "speech/front.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum {
+    PAD_STEPS = 20,   /* quiet kept or put on each side of the speech */
+    SMOOTH_STEPS = 4, /* gaps this short belong to the speech around them, four times over */
+};
+
+static const double LEVEL = 2300;      /* wanted RMS of speech, -23 dB of full scale (ITU-T P.56: -26) */
+static const double LEVEL_GAIN_MAX = 100;
+static const double DITHER = 6.0;      /* RMS of the dither in 16-bit steps: -75 dB of full scale */
+static const double OVER_FLOOR_DB = 6; /* speech is at least so far above the floor */
+static const double OVER_FLOOR_PART = 0.3; /* and this part of the way from floor to peak, in dB */
+static const double AUDIBLE_RMS = 8;   /* a "speech" level below this is a dead microphone's hiss */
+
+/* xorshift32 (Marsaglia 2003, "Xorshift RNGs"): small, fast, and the same on every machine. */
+static uint32_t next_random(uint32_t *state)
+{
+    *state ^= *state << 13;
+    *state ^= *state >> 17;
+    *state ^= *state << 5;
+    return *state;
+}
+
+/* Near enough normal, unit variance: the sum of four uniform bytes' worth of noise. */
+static double dither(uint32_t *state)
+{
+    double sum = 0;
+    for (int i = 0; i < 4; i++)
+        sum += (double)(next_random(state) >> 8) / 16777216.0 - 0.5;
+    return sum * 1.7320508075688772; /* 4 uniform variances of 1/12: sqrt(3) brings it to 1 */
+}
+
+/* Energy of each 10 ms after pre-emphasis, so that hum and rumble do not count as speech. */
+static void energies(const int16_t *pcm, size_t steps, double *energy)
+{
+    double before = pcm[0];
+    for (size_t s = 0; s < steps; s++) {
+        double sum = 0;
+        for (size_t i = s * SPEECH_FRAME; i < (s + 1) * SPEECH_FRAME; i++) {
+            double emphasised = pcm[i] - 0.97 * before;
+            before = pcm[i];
+            sum += emphasised * emphasised;
+        }
+        energy[s] = 10 * log10(sum / SPEECH_FRAME + DITHER * DITHER);
+    }
+}
+
+static int ascending(const void *a, const void *b)
+{
+    double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+static double share_point(const double *sorted, size_t count, double share)
+{
+    return sorted[(size_t)((double)(count - 1) * share)];
+}
+
+/* Joins speech across short gaps: stops ("six-teen") are silent for some 50 ms. */
+static void close_gaps(bool *speech, size_t steps)
+{
+    size_t last = steps; /* none yet */
+    for (size_t s = 0; s < steps; s++) {
+        if (!speech[s])
+            continue;
+        if (last < steps && s - last <= 4 * SMOOTH_STEPS)
+            for (size_t gap = last + 1; gap < s; gap++)
+                speech[gap] = true;
+        last = s;
+    }
+}
+
+/* Drops what is too short to be a sound of speech: clicks. */
+static void drop_clicks(bool *speech, size_t steps)
+{
+    for (size_t s = 0; s < steps;) {
+        size_t end = s;
+        while (end < steps && speech[end])
+            end++;
+        if (end - s < SMOOTH_STEPS)
+            memset(speech + s, false, end - s);
+        s = end + 1;
+    }
+}
+
+struct activity {
+    size_t first, last; /* steps that hold the first and last speech */
+    double rms;         /* of the speech */
+};
+
+/* Marks speech[]; fills share and SNR. False when there is none. */
+static bool find_speech(const int16_t *pcm, size_t steps, double *energy, bool *speech,
+                        struct speech_front *front, struct activity *activity)
+{
+    double *sorted = malloc(steps * sizeof *sorted);
+    if (sorted == NULL)
+        return false;
+    energies(pcm, steps, energy);
+    memcpy(sorted, energy, steps * sizeof *sorted);
+    qsort(sorted, steps, sizeof *sorted, ascending);
+    double floor_db = share_point(sorted, steps, 0.1);
+    double peak_db = share_point(sorted, steps, 0.97);
+    free(sorted);
+
+    double over = fmax(OVER_FLOOR_DB, OVER_FLOOR_PART * (peak_db - floor_db));
+    /* A file cut tight to the words has no floor to find: then all of it within 25 dB of the peak. */
+    double threshold = fmin(floor_db + over, peak_db - 10);
+    threshold = fmax(threshold, peak_db - 35);
+    for (size_t s = 0; s < steps; s++)
+        speech[s] = energy[s] > threshold;
+    drop_clicks(speech, steps);
+    close_gaps(speech, steps);
+
+    double power = 0, floor = 0;
+    size_t quiet = 0, count = 0;
+    activity->first = steps;
+    for (size_t s = 0; s < steps; s++) {
+        double linear = pow(10, energy[s] / 10);
+        if (!speech[s]) {
+            floor += linear;
+            quiet++;
+            continue;
+        }
+        activity->first = activity->first == steps ? s : activity->first;
+        activity->last = s;
+        count++;
+        double sum = 0;
+        for (size_t i = s * SPEECH_FRAME; i < (s + 1) * SPEECH_FRAME; i++)
+            sum += (double)pcm[i] * pcm[i];
+        power += sum / SPEECH_FRAME;
+    }
+    double quiet_db = quiet >= 5 ? 10 * log10(floor / (double)quiet) : floor_db;
+    front->snr_db = peak_db - quiet_db;
+    front->speech_share = (double)count / (double)steps;
+    activity->rms = count == 0 ? 0 : sqrt(power / (double)count);
+    return count > 0 && activity->rms >= AUDIBLE_RMS;
+}
+
+/* Copies the speech with its pads, levelled and dithered; beyond the recording there is only dither. */
+static bool cut_out(const int16_t *pcm, size_t steps, const bool *speech, struct activity activity,
+                    struct speech_front *front)
+{
+    front->steps = activity.last - activity.first + 1 + 2 * PAD_STEPS;
+    front->frames = front->steps * SPEECH_FRAME;
+    front->pcm = malloc(front->frames * sizeof *front->pcm);
+    front->speech = calloc(front->steps, sizeof *front->speech);
+    if (front->pcm == NULL || front->speech == NULL)
+        return false;
+    double gain = fmin((getenv("LEV")?atof(getenv("LEV")):LEVEL) / activity.rms, LEVEL_GAIN_MAX);
+    uint32_t seed = 0x6d696474;
+    for (size_t s = 0; s < front->steps; s++) {
+        bool inside = s + activity.first >= PAD_STEPS && s + activity.first - PAD_STEPS < steps;
+        size_t from = inside ? s + activity.first - PAD_STEPS : 0;
+        front->speech[s] = inside && speech[from];
+        front->speech_steps += front->speech[s];
+        for (size_t i = 0; i < SPEECH_FRAME; i++) {
+            double sample = inside ? gain * pcm[from * SPEECH_FRAME + i] : 0;
+            sample += (getenv("DI")?atof(getenv("DI")):DITHER) * dither(&seed);
+            front->pcm[s * SPEECH_FRAME + i] = (int16_t)lrint(fmax(-32768, fmin(32767, sample)));
+        }
+    }
+    return true;
+}
+
+bool speech_front_make(const int16_t *pcm, size_t frames, struct speech_front *front)
+{
+    *front = (struct speech_front){0};
+    size_t steps = frames / SPEECH_FRAME;
+    if (steps == 0)
+        return true;
+    double *energy = malloc(steps * sizeof *energy);
+    bool *speech = calloc(steps, sizeof *speech);
+    struct activity activity = {0};
+    bool made = energy != NULL && speech != NULL;
+    if (made && find_speech(pcm, steps, energy, speech, front, &activity))
+        made = cut_out(pcm, steps, speech, activity, front);
+    free(energy);
+    free(speech);
+    if (!made)
+        speech_front_finish(front);
+    return made;
+}
+
+void speech_front_finish(struct speech_front *front)
+{
+    free(front->pcm);
+    free(front->speech);
+    *front = (struct speech_front){0};
+}

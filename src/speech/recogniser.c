@@ -1,0 +1,541 @@
+/*
+ * PocketSphinx with its front end taken in hand: one decoder, a search for each grammar, a phone loop
+ * beside them. The cepstra are made once and normalised here, so that every search sees the same and
+ * nothing is carried over from one utterance to the next: see normalise().
+ */
+#include "speech/recogniser.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+#include <unistd.h>
+
+#include <pocketsphinx.h>
+#include <sphinxbase/err.h>
+#include <sphinxbase/fsg_model.h>
+#include <sphinxbase/jsgf.h>
+
+#include "base/text.h"
+#include "speech/front.h"
+#include "speech/lexicon.h"
+#include "speech/rival.h"
+#include "speech/verdict.h"
+
+#ifndef MIDTHROW_MODEL_DIR
+#define MIDTHROW_MODEL_DIR "/usr/share/pocketsphinx/model/en-us"
+#endif
+
+enum { PATH_WORDS = 128, GRAMMARS = 64, CEPSTRA = 13, WORD = 48, OTHERS = 40 };
+
+static const char LOOP[] = "_phones";     /* names of searches that are no grammar's */
+static const char COMPARE[] = "_compare";
+static const double NATS = 0.1024; /* of one step of a search score: ln 1.0001, kept >> 10 */
+
+struct grammar {
+    char name[WORD];
+    fsg_model_t *plain; /* as parsed; the decoder adds fillers and variants to its own */
+};
+
+struct speech_recogniser {
+    ps_decoder_t *decoder;
+    cmd_ln_t *options;
+    fe_t *front_end;
+    struct speech_lexicon lexicon;
+    char grammar_dir[512];
+    bool (*same_meaning)(const char *grammar, const char *words, const char *other);
+    struct grammar grammars[GRAMMARS];
+    size_t grammar_count;
+};
+
+/* One reading: its words in order, when, and how well each fits. */
+struct path {
+    size_t count;
+    struct word {
+        char text[WORD]; /* as the dictionary has it, "forty(2)" */
+        bool filler;
+        int from, to; /* frames, both included */
+        double nats;  /* acoustic log likelihood */
+    } word[PATH_WORDS];
+    char words[SPEECH_WORDS];
+    double nats; /* of the whole */
+    bool cut;    /* longer than can be held */
+};
+
+static bool out_of_memory(struct fault *fault)
+{
+    return fault_set(fault, FAULT_FAILED, "out of memory: close something and try again.");
+}
+
+/* ---- setting up ---- */
+
+static bool there(const char *path, const char *what, struct fault *fault)
+{
+    return access(path, R_OK) == 0 ||
+           fault_set(fault, FAULT_MISSING, "%s '%s' is not there: install pocketsphinx-en-us.", what,
+                     path);
+}
+
+/* Beams are the stock ones: wider ones changed no verdict. No lattice search for the best path: its
+ * nodes forget the grammar's state, so that what it finds need not be a sentence of the grammar. */
+static cmd_ln_t *options_for(const char *model)
+{
+    return cmd_ln_init(NULL, ps_args(), TRUE, "-hmm", model, "-dict", "/dev/null", "-cmn", getenv("CMN")?getenv("CMN"):"none",
+                       "-remove_silence", getenv("RS")?getenv("RS"):"no", "-remove_noise", getenv("RN")?getenv("RN"):"yes", "-bestpath", getenv("BP")?getenv("BP"):"no",
+                       "-allphone_ci", getenv("CI")?getenv("CI"):"yes", "-beam", getenv("BEAM")?getenv("BEAM"):"1e-48","-pbeam", getenv("BEAM")?getenv("BEAM"):"1e-48","-wbeam", getenv("WBEAM")?getenv("WBEAM"):"7e-29", "-topn", getenv("TOPN")?getenv("TOPN"):"2", "-ds", getenv("DS")?getenv("DS"):"1", "-compallsen", getenv("CAS")?getenv("CAS"):"yes", "-silprob", getenv("SP")?getenv("SP"):"0.005", "-fillprob", getenv("FP")?getenv("FP"):"1e-8", "-wip", getenv("WIP")?getenv("WIP"):"0.65", "-lw", getenv("LW")?getenv("LW"):"6.5", NULL);
+}
+
+static bool start_decoder(struct speech_recogniser *recogniser, const char *model,
+                          const char *phones, struct fault *fault)
+{
+    err_set_logfp(NULL); /* the library writes pages to standard error */
+    recogniser->options = options_for(model);
+    if (recogniser->options != NULL)
+        recogniser->decoder = ps_init(recogniser->options);
+    if (recogniser->decoder == NULL)
+        return fault_set(fault, FAULT_MISSING,
+                         "'%s' is no acoustic model that can be used: install pocketsphinx-en-us.",
+                         model);
+    /* The model's parameters ask for the library's own normalisation, whatever the options said. */
+    ps_get_feat(recogniser->decoder)->cmn = CMN_NONE;
+    /* After ps_init: it merges the model's own parameters into the options. */
+    recogniser->front_end = fe_init_auto_r(recogniser->options);
+    if (recogniser->front_end == NULL)
+        return out_of_memory(fault);
+    if (ps_set_allphone_file(recogniser->decoder, LOOP, phones) != 0)
+        return fault_set(fault, FAULT_MISSING,
+                         "'%s' is no phone model that can be used: install pocketsphinx-en-us.",
+                         phones);
+    return true;
+}
+
+static bool open_all(struct speech_recogniser *recogniser, const struct speech_config *config,
+                     struct fault *fault)
+{
+    const char *model = config->model_dir ? config->model_dir : MIDTHROW_MODEL_DIR "/en-us";
+    const char *stock =
+        config->dictionary ? config->dictionary : MIDTHROW_MODEL_DIR "/cmudict-en-us.dict";
+    const char *phones =
+        config->phone_model ? config->phone_model : MIDTHROW_MODEL_DIR "/en-us-phone.lm.bin";
+    char shop[sizeof recogniser->grammar_dir + 16];
+    if (!text_copy(recogniser->grammar_dir, sizeof recogniser->grammar_dir, config->grammar_dir))
+        return fault_set(fault, FAULT_USAGE, "the grammar folder's name is too long.");
+    snprintf(shop, sizeof shop, "%s/shop.dict", recogniser->grammar_dir);
+    recogniser->same_meaning = config->same_meaning;
+    return there(recogniser->grammar_dir, "the grammar folder", fault) &&
+           there(model, "the acoustic model", fault) && there(stock, "the dictionary", fault) &&
+           there(phones, "the phone model", fault) &&
+           speech_lexicon_open(&recogniser->lexicon, stock, shop, fault) &&
+           start_decoder(recogniser, model, phones, fault);
+}
+
+struct speech_recogniser *speech_recogniser_create(const struct speech_config *config,
+                                                   struct fault *fault)
+{
+    struct speech_recogniser *recogniser = calloc(1, sizeof *recogniser);
+    if (recogniser == NULL) {
+        out_of_memory(fault);
+        return NULL;
+    }
+    if (!open_all(recogniser, config, fault)) {
+        speech_recogniser_destroy(recogniser);
+        return NULL;
+    }
+    return recogniser;
+}
+
+void speech_recogniser_destroy(struct speech_recogniser *recogniser)
+{
+    if (recogniser == NULL)
+        return;
+    for (size_t i = 0; i < recogniser->grammar_count; i++)
+        fsg_model_free(recogniser->grammars[i].plain);
+    if (recogniser->front_end != NULL)
+        fe_free(recogniser->front_end);
+    if (recogniser->decoder != NULL)
+        ps_free(recogniser->decoder);
+    if (recogniser->options != NULL)
+        cmd_ln_free_r(recogniser->options);
+    speech_lexicon_close(&recogniser->lexicon);
+    free(recogniser);
+}
+
+/* ---- grammars ---- */
+
+static fsg_model_t *build_fsg(struct speech_recogniser *recogniser, const char *path)
+{
+    jsgf_t *jsgf = jsgf_parse_file(path, NULL);
+    if (jsgf == NULL)
+        return NULL;
+    jsgf_rule_t *rule = jsgf_get_public_rule(jsgf);
+    fsg_model_t *fsg = NULL;
+    if (rule != NULL)
+        fsg = jsgf_build_fsg(jsgf, rule, ps_get_logmath(recogniser->decoder),
+                             (float32)cmd_ln_float_r(recogniser->options, "-lw"));
+    jsgf_grammar_free(jsgf);
+    return fsg;
+}
+
+static bool teach_words(struct speech_recogniser *recogniser, const fsg_model_t *fsg,
+                        struct fault *fault)
+{
+    size_t count = (size_t)fsg_model_n_word(fsg);
+    const char **words = calloc(count + 1, sizeof *words);
+    if (words == NULL)
+        return out_of_memory(fault);
+    for (size_t i = 0; i < count; i++)
+        words[i] = fsg_model_word_str(fsg, (int32)i);
+    bool taught =
+        speech_lexicon_teach(&recogniser->lexicon, recogniser->decoder, words, count, fault);
+    free(words);
+    return taught;
+}
+
+/* A name becomes part of a path: letters, digits, '_' and '-' only. */
+static bool plain_name(const char *name)
+{
+    size_t length = strspn(name, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-");
+    return length > 0 && length < WORD && name[length] == '\0' && name[0] != '_';
+}
+
+static const struct grammar *grammar_named(struct speech_recogniser *recogniser, const char *name,
+                                           struct fault *fault)
+{
+    for (size_t i = 0; i < recogniser->grammar_count; i++)
+        if (strcmp(recogniser->grammars[i].name, name) == 0)
+            return &recogniser->grammars[i];
+    char path[sizeof recogniser->grammar_dir + WORD + 16];
+    snprintf(path, sizeof path, "%s/%.*s.gram", recogniser->grammar_dir, WORD, name);
+    if (!plain_name(name) || access(path, R_OK) != 0) {
+        fault_set(fault, FAULT_USAGE, "there is no grammar '%s': see midthrow listen --grammars.",
+                  name);
+        return NULL;
+    }
+    if (recogniser->grammar_count == GRAMMARS) {
+        fault_set(fault, FAULT_FAILED, "more than %d grammars are in use.", (int)GRAMMARS);
+        return NULL;
+    }
+    struct grammar *grammar = &recogniser->grammars[recogniser->grammar_count];
+    fsg_model_t *fsg = build_fsg(recogniser, path);
+    grammar->plain = build_fsg(recogniser, path);
+    if (fsg == NULL || grammar->plain == NULL) {
+        fault_set(fault, FAULT_FAILED, "the grammar '%s' cannot be read: mend its JSGF.", path);
+        return NULL;
+    }
+    if (!teach_words(recogniser, fsg, fault)) return NULL;
+    if (ps_set_fsg(recogniser->decoder, name, fsg) != 0) {
+            fault_set(fault, FAULT_FAILED, "the grammar '%s' cannot be searched: mend its JSGF.", path);
+        return NULL;
+    }
+    fsg_model_free(fsg);
+    text_copy(grammar->name, sizeof grammar->name, name);
+    recogniser->grammar_count++;
+    return grammar;
+}
+
+/* ---- cepstra ---- */
+
+/* The mean cepstrum is taken over the speech alone, and leans on the mean the model was trained with
+ * (feat.params, -cmninit) as if that had been heard for PRIOR_FRAMES: a lone "six" is too short to
+ * show what the room and the microphone do. MAP estimate of a mean, Gauvain and Lee 1994, eq. 25. */
+static void normalise(mfcc_t **cepstra, int32 count, const struct speech_front *front)
+{
+    static const double prior[CEPSTRA] = {41.00, -5.29, -0.12, 5.09,  2.48,  -4.07, -1.37,
+                                          -1.78, -5.08, -2.05, -6.45, -1.42, 1.17};
+    const double PRIOR_FRAMES = getenv("PRIOR")?atof(getenv("PRIOR")):20;
+    double sum[CEPSTRA], weight = PRIOR_FRAMES;
+    for (size_t c = 0; c < CEPSTRA; c++)
+        sum[c] = prior[c] * PRIOR_FRAMES;
+    for (int32 f = 0; f < count; f++) {
+        if ((size_t)f >= front->steps || !front->speech[f])
+            continue;
+        for (size_t c = 0; c < CEPSTRA; c++)
+            sum[c] += (double)cepstra[f][c];
+        weight += 1;
+    }
+    for (int32 f = 0; f < count; f++)
+        for (size_t c = 0; c < CEPSTRA; c++)
+            cepstra[f][c] = (mfcc_t)((double)cepstra[f][c] - sum[c] / weight);
+}
+
+static mfcc_t **make_cepstra(struct speech_recogniser *recogniser, const struct speech_front *front,
+                             int32 *count)
+{
+    mfcc_t **cepstra = NULL;
+    fe_start_stream(recogniser->front_end); /* forgets the noise of the last utterance */
+    fe_start_utt(recogniser->front_end);
+    if (fe_process_utt(recogniser->front_end, front->pcm, front->frames, &cepstra, count) < 0)
+        return NULL;
+    mfcc_t rest[CEPSTRA];
+    int32 left = 0;
+    fe_end_utt(recogniser->front_end, rest, &left); /* a part of a frame: not worth having */
+    normalise(cepstra, *count, front);
+    return cepstra;
+}
+
+/* ---- searching ---- */
+
+static bool is_filler(const char *word)
+{
+    return word == NULL || word[0] == '<' || word[0] == '[' || word[0] == '+' ||
+           strcmp(word, "(NULL)") == 0;
+}
+
+static void add_word(struct path *path, struct text *words, struct word word)
+{
+    if (path->count == PATH_WORDS) {
+        path->cut = true;
+        return;
+    }
+    path->word[path->count++] = word;
+    if (word.filler)
+        return;
+    if (words->used > 0)
+        text_add(words, " ");
+    text_add_n(words, word.text, strcspn(word.text, "("));
+}
+
+/* What the current search found; false when it found no complete sentence. */
+static bool read_path(ps_decoder_t *decoder, struct path *path)
+{
+    *path = (struct path){0};
+    struct text words = text_into(path->words, sizeof path->words);
+    int32 best = 0;
+    if (ps_get_hyp(decoder, &best) == NULL)
+        return false;
+    for (ps_seg_t *seg = ps_seg_iter(decoder); seg != NULL; seg = ps_seg_next(seg)) {
+        struct word word = {0};
+        int32 acoustic = 0, transition = 0, back = 0;
+        const char *name = ps_seg_word(seg);
+        ps_seg_frames(seg, &word.from, &word.to);
+        ps_seg_prob(seg, &acoustic, &transition, &back);
+        word.filler = is_filler(name);
+        word.nats = acoustic * NATS;
+        
+        if (name == NULL || strcmp(name, "(NULL)") == 0)
+            continue;
+        text_copy(word.text, sizeof word.text, name);
+        add_word(path, &words, word);
+    }
+    path->cut = path->cut || words.cut;
+    path->nats = best * NATS;
+    return path->words[0] != '\0';
+}
+
+static bool run_search(ps_decoder_t *decoder, const char *search, mfcc_t **cepstra, int32 count)
+{
+    if (ps_set_search(decoder, search) != 0 || ps_start_utt(decoder) != 0)
+        return false;
+    bool processed = ps_process_cep(decoder, cepstra, count, FALSE, TRUE) >= 0;
+    return ps_end_utt(decoder) == 0 && processed;
+}
+
+/* The phone loop's log likelihood of each frame: how well anything at all could have fitted there. */
+static bool loop_frames(ps_decoder_t *decoder, double *nats, int32 count)
+{
+    for (int32 f = 0; f < count; f++)
+        nats[f] = 0;
+    for (ps_seg_t *seg = ps_seg_iter(decoder); seg != NULL; seg = ps_seg_next(seg)) {
+        int from = 0, to = 0;
+        int32 acoustic = 0, transition = 0, back = 0;
+        ps_seg_frames(seg, &from, &to);
+        ps_seg_prob(seg, &acoustic, &transition, &back);
+        if (ps_seg_word(seg) == NULL || from < 0 || to >= count || to < from)
+            continue; /* the library leaves the first one, the silence before, blank */
+        for (int f = from; f <= to; f++)
+            nats[f] = acoustic * NATS / (to - from + 1);
+    }
+    return true;
+}
+
+static size_t phones_in(ps_decoder_t *decoder, const char *word)
+{
+    char *phones = ps_lookup_word(decoder, word);
+    size_t count = phones == NULL || phones[0] == '\0' ? 0 : 1;
+    for (const char *at = phones; at != NULL && *at != '\0'; at++)
+        count += *at == ' ';
+    ckd_free(phones);
+    return count;
+}
+
+static void weigh(struct speech_recogniser *recogniser, const struct path *path, const double *loop,
+                  const struct speech_front *front, struct speech_signs *signs)
+{
+    double sum = 0;
+    int frames = 0, explained = 0;
+    signs->worst_ratio = HUGE_VAL;
+    for (size_t w = 0; w < path->count; w++) {
+        const struct word *word = &path->word[w];
+        if (word->filler || word->to < word->from)
+            continue;
+        double difference = word->nats;
+        for (int f = word->from; f <= word->to; f++) {
+            difference -= loop[f];
+            explained += (size_t)f < front->steps && front->speech[f];
+        }
+        int length = word->to - word->from + 1;
+        sum += difference;
+        frames += length;
+        signs->worst_ratio = fmin(signs->worst_ratio, difference / length);
+        signs->phones += phones_in(recogniser->decoder, word->text);
+        signs->words++;
+    }
+    signs->ratio = frames == 0 ? -HUGE_VAL : sum / frames;
+    signs->pace = signs->phones == 0 ? 0 : (double)frames / (double)signs->phones;
+    signs->covered = front->speech_steps == 0 ? 0 : (double)explained / (double)front->speech_steps;
+}
+
+/* ---- what else it could have been ---- */
+
+static bool same(const struct speech_recogniser *recogniser, const char *grammar, const char *words,
+                 const char *other)
+{
+    if (recogniser->same_meaning != NULL)
+        return recogniser->same_meaning(grammar, words, other);
+    return strcmp(words, other) == 0;
+}
+
+/* Teens and tens: the pairs every listener mixes up, people included. */
+static bool twins(const char *a, size_t a_length, const char *b, size_t b_length)
+{
+    static const char *const pairs[][2] = {
+        {"thirteen", "thirty"}, {"fourteen", "forty"},   {"fifteen", "fifty"}, {"sixteen", "sixty"},
+        {"seventeen", "seventy"}, {"eighteen", "eighty"}, {"nineteen", "ninety"}};
+    for (size_t p = 0; p < sizeof pairs / sizeof pairs[0]; p++)
+        for (size_t swap = 0; swap < 2; swap++)
+            if (strlen(pairs[p][swap]) == a_length && strlen(pairs[p][!swap]) == b_length &&
+                strncmp(pairs[p][swap], a, a_length) == 0 &&
+                strncmp(pairs[p][!swap], b, b_length) == 0)
+                return true;
+    return false;
+}
+
+/* Does a word of one sit where its twin sits in the other? */
+static bool is_twin(const char *words, const char *other)
+{
+    while (*words != '\0' && *other != '\0') {
+        size_t a = strcspn(words, " "), b = strcspn(other, " ");
+        if (twins(words, a, other, b))
+            return true;
+        words += a + strspn(words + a, " ");
+        other += b + strspn(other + b, " ");
+    }
+    return false;
+}
+
+static double now_ms(void)
+{
+    struct timespec now;
+    clock_gettime(CLOCK_MONOTONIC, &now);
+    return (double)now.tv_sec * 1e3 + (double)now.tv_nsec / 1e6;
+}
+
+/* The best reading that means something else, and how many nats below the best it lies. Readings that
+ * mean the same ("forty thou", "forty thousandths") are left out one after the other. */
+static double find_rival(struct speech_recogniser *recogniser, const struct grammar *grammar,
+                         mfcc_t **cepstra, int32 count, const struct path *best, char *other,
+                         size_t size)
+{
+    char sentence[SPEECH_RIVALS][SPEECH_WORDS];
+    const char *out[SPEECH_RIVALS];
+    text_copy(sentence[0], SPEECH_WORDS, best->words);
+    for (size_t left_out = 1; left_out <= SPEECH_RIVALS; left_out++) {
+        out[left_out - 1] = sentence[left_out - 1];
+        fsg_model_t *fsg = speech_rival_fsg(grammar->plain, ps_get_logmath(recogniser->decoder), out,
+                                            left_out);
+        if (fsg == NULL)
+            return HUGE_VAL;
+if(getenv("RIV0")){struct path q; fsg_model_t*z=speech_rival_fsg(grammar->plain, ps_get_logmath(recogniser->decoder), out,0); ps_set_fsg(recogniser->decoder, COMPARE, z); run_search(recogniser->decoder, COMPARE, cepstra, count); read_path(recogniser->decoder,&q); fprintf(stderr,"%.1f %.1f [%s] [%s]\n",best->nats,q.nats,best->words,q.words);}
+        bool set = ps_set_fsg(recogniser->decoder, COMPARE, fsg) == 0;
+        fsg_model_free(fsg);
+        struct path path;
+        if (!set || !run_search(recogniser->decoder, COMPARE, cepstra, count) ||
+            !read_path(recogniser->decoder, &path))
+            return HUGE_VAL;
+        if (!same(recogniser, grammar->name, best->words, path.words)) {
+            text_copy(other, size, path.words);
+            return best->nats - path.nats;
+        }
+        if (left_out < SPEECH_RIVALS)
+            text_copy(sentence[left_out], SPEECH_WORDS, path.words);
+    }
+    return HUGE_VAL;
+}
+
+/* Both searches and the rival, over one sound that holds speech. */
+static bool hear(struct speech_recogniser *recogniser, const struct grammar *grammar,
+                 const struct speech_front *front, mfcc_t **cepstra, int32 count,
+                 struct speech_heard *heard, struct speech_signs *signs)
+{
+    ps_decoder_t *decoder = recogniser->decoder;
+    double *loop = calloc((size_t)count + 1, sizeof *loop);
+    struct path *path = calloc(1, sizeof *path);
+    bool heard_all = loop != NULL && path != NULL && run_search(decoder, LOOP, cepstra, count);
+    if (heard_all) {
+        loop_frames(decoder, loop, count);
+        heard_all = run_search(decoder, grammar->name, cepstra, count);
+    }
+    if (heard_all && read_path(decoder, path)) {
+        weigh(recogniser, path, loop, front, signs);
+        text_copy(heard->words, sizeof heard->words, path->words);
+        signs->margin = find_rival(recogniser, grammar, cepstra, count, path, heard->other,
+                                   sizeof heard->other);
+        signs->twin = is_twin(path->words, heard->other);
+    }
+    free(path);
+    free(loop);
+    return heard_all;
+}
+
+static void judge(struct speech_heard *heard, const struct speech_signs *signs)
+{
+    heard->phone_ratio = signs->ratio;
+    heard->margin = signs->margin;
+    heard->score = speech_score(signs);
+    heard->verdict = speech_judge(signs, heard->score);
+}
+
+bool speech_measure(struct speech_recogniser *recogniser, const char *grammar_name,
+                    const int16_t *pcm, size_t frames, struct speech_heard *heard,
+                    struct speech_signs *signs, struct fault *fault)
+{
+    double start = now_ms();
+    *heard = (struct speech_heard){.verdict = SPEECH_REJECTED};
+    *signs = (struct speech_signs){0};
+    heard->audio_ms = (double)frames * 1e3 / SPEECH_RATE_HZ;
+    const struct grammar *grammar = grammar_named(recogniser, grammar_name, fault);
+    struct speech_front front;
+    if (grammar == NULL)
+        return false;
+    if (!speech_front_make(pcm, frames, &front))
+        return out_of_memory(fault);
+    bool done = true;
+    if (front.speech_steps > 0) {
+        int32 count = 0;
+        mfcc_t **cepstra = make_cepstra(recogniser, &front, &count);
+        done = cepstra != NULL && hear(recogniser, grammar, &front, cepstra, count, heard, signs);
+        fe_free_2d(cepstra);
+    }
+    heard->speech_share = front.speech_share;
+    heard->snr_db = signs->snr_db = front.snr_db;
+    signs->speech_s = (double)front.speech_steps * SPEECH_FRAME / SPEECH_RATE_HZ;
+    judge(heard, signs);
+    speech_front_finish(&front);
+    heard->decode_ms = now_ms() - start;
+    return done || fault_set(fault, FAULT_FAILED, "the recogniser failed on this sound: say it again.");
+}
+
+bool speech_recognise(struct speech_recogniser *recogniser, const char *grammar, const int16_t *pcm,
+                      size_t frames, struct speech_heard *heard, struct fault *fault)
+{
+    struct speech_signs signs;
+    return speech_measure(recogniser, grammar, pcm, frames, heard, &signs, fault);
+}
+
+const char *speech_verdict_name(enum speech_verdict verdict)
+{
+    static const char *const names[] = {
+        [SPEECH_ACCEPTED] = "accepted", [SPEECH_UNSURE] = "unsure", [SPEECH_REJECTED] = "rejected"};
+    return names[verdict];
+}

@@ -1,0 +1,19 @@
+/*
+ * A grammar without some of its sentences. Searching it finds the best reading that is *not* one of
+ * them: the rival, whose distance to the best reading says how far the best one is to be trusted.
+ */
+#ifndef MIDTHROW_SPEECH_RIVAL_H
+#define MIDTHROW_SPEECH_RIVAL_H
+
+#include <stddef.h>
+
+#include <sphinxbase/fsg_model.h>
+
+enum { SPEECH_RIVALS = 4, SPEECH_RIVAL_WORDS = 64 };
+
+/* `plain` is the grammar as parsed (no fillers, no variants added). Each sentence is its words,
+ * single-spaced. NULL when memory runs out or the grammar or the sentences are too large. */
+fsg_model_t *speech_rival_fsg(fsg_model_t *plain, logmath_t *logs,
+                              const char *const sentences[], size_t count);
+
+#endif

@@ -1,0 +1,36 @@
+/*
+ * From what the recogniser measured to what may be believed. Pure arithmetic on a few signs, so that
+ * the bench can fit it and the tests can push it about.
+ */
+#ifndef MIDTHROW_SPEECH_VERDICT_H
+#define MIDTHROW_SPEECH_VERDICT_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "speech/recogniser.h"
+
+struct speech_signs {
+    size_t words;       /* 0: no reading at all */
+    size_t phones;      /* in those words */
+    double ratio;       /* (words - phone loop), nats per frame, over the words' frames; 0 is best */
+    double worst_ratio; /* the same of the word that fits worst */
+    double margin;      /* nats to the best reading that means something else; HUGE_VAL: none near */
+    bool twin;          /* that reading differs by a teen for a ten */
+    double pace;        /* frames per phone */
+    double covered;     /* 0 .. 1 of the speech frames that the words explain */
+    double speech_s;    /* seconds of speech */
+    double snr_db;
+};
+
+/* speech_recognise with its signs, for the bench and for whoever fits the table. */
+bool speech_measure(struct speech_recogniser *recogniser, const char *grammar, const int16_t *pcm,
+                    size_t frames, struct speech_heard *heard, struct speech_signs *signs,
+                    struct fault *fault);
+
+/* How likely the words are what was said, and what was meant. */
+double speech_score(const struct speech_signs *signs);
+
+enum speech_verdict speech_judge(const struct speech_signs *signs, double score);
+
+#endif

@@ -1,0 +1,101 @@
+/* eSpeak NG in its synchronous mode: it hands sound back in pieces, plays nothing itself. */
+#include "speech/voice.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include <espeak-ng/espeak_ng.h>
+#include <espeak-ng/speak_lib.h>
+
+#include "speech/spoken.h"
+
+enum { SLOWEST_WPM = espeakRATE_MINIMUM, FASTEST_WPM = espeakRATE_MAXIMUM, SENTENCE = 4096 };
+
+struct speech_voice {
+    int rate_hz;
+};
+
+/* What a sentence being spoken goes to; reaches the callback through the event's user_data. */
+struct listener {
+    bool (*write)(void *context, const int16_t *pcm, size_t frames);
+    void *context;
+    bool stopped;
+};
+
+static int take_sound(short *wav, int samples, espeak_EVENT *events)
+{
+    struct listener *listener = events->user_data;
+    if (listener == NULL || listener->stopped)
+        return listener != NULL;
+    if (wav != NULL && samples > 0 && !listener->write(listener->context, wav, (size_t)samples))
+        listener->stopped = true;
+    return listener->stopped;
+}
+
+static struct speech_voice *no_voice(struct fault *fault)
+{
+    espeak_ng_Terminate();
+    fault_set(fault, FAULT_MISSING,
+              "the voice cannot start, its data is missing: install espeak-ng-data, or use --mute.");
+    return NULL;
+}
+
+struct speech_voice *speech_voice_create(int words_per_minute, struct fault *fault)
+{
+    if (words_per_minute < SLOWEST_WPM || words_per_minute > FASTEST_WPM) {
+        fault_set(fault, FAULT_USAGE, "%d words a minute cannot be spoken: choose %d to %d.",
+                  words_per_minute, SLOWEST_WPM, FASTEST_WPM);
+        return NULL;
+    }
+    /* The older espeak_Initialize writes to standard error and ends the process when data is missing;
+     * this way round it is an answer. */
+    espeak_ng_InitializePath(getenv("ESPEAK_DATA_PATH"));
+    espeak_ng_ERROR_CONTEXT trouble = NULL;
+    espeak_ng_STATUS status = espeak_ng_Initialize(&trouble);
+    espeak_ng_ClearErrorContext(&trouble);
+    if (status != ENS_OK)
+        return no_voice(fault);
+    if (espeak_ng_InitializeOutput(ENOUTPUT_MODE_SYNCHRONOUS, 60, NULL) != ENS_OK ||
+        espeak_ng_SetVoiceByName("en-us") != ENS_OK ||
+        espeak_ng_SetParameter(espeakRATE, words_per_minute, 0) != ENS_OK)
+        return no_voice(fault);
+    struct speech_voice *voice = calloc(1, sizeof *voice);
+    if (voice == NULL) {
+        espeak_ng_Terminate();
+        fault_set(fault, FAULT_FAILED, "out of memory: close something and try again.");
+        return NULL;
+    }
+    voice->rate_hz = espeak_ng_GetSampleRate();
+    espeak_SetSynthCallback(take_sound);
+    return voice;
+}
+
+void speech_voice_destroy(struct speech_voice *voice)
+{
+    if (voice == NULL)
+        return;
+    espeak_ng_Terminate();
+    free(voice);
+}
+
+int speech_voice_rate_hz(const struct speech_voice *voice)
+{
+    return voice->rate_hz;
+}
+
+bool speech_voice_say(struct speech_voice *voice, const char *sentence,
+                      bool (*write)(void *context, const int16_t *pcm, size_t frames),
+                      void *context, struct fault *fault)
+{
+    (void)voice;
+    char spoken[SENTENCE];
+    struct listener listener = {.write = write, .context = context};
+    if (!speech_spoken(sentence, spoken, sizeof spoken))
+        return fault_set(fault, FAULT_FAILED, "a sentence of more than %d letters cannot be spoken.",
+                         (int)SENTENCE);
+    espeak_ng_STATUS status = espeak_ng_Synthesize(spoken, strlen(spoken) + 1, 0, POS_CHARACTER, 0,
+                                                   espeakCHARS_UTF8, NULL, &listener);
+    if (status != ENS_OK && !listener.stopped)
+        return fault_set(fault, FAULT_FAILED, "the voice could not speak: check espeak-ng.");
+    return true;
+}

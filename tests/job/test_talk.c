@@ -1,0 +1,426 @@
+/*
+ * How the job talks: doubt, read-back, taking back, commands, nonsense, cautions, stopping. Each
+ * test is a short conversation through job_step.
+ */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include <stdio.h>
+#include <string.h>
+
+#include "job/question.h"
+#include "technician.h"
+
+static struct job job;
+static struct job_effects effects;
+static struct job_event event;
+static int64_t now_ms;
+
+static void happen(enum job_event_kind kind)
+{
+    event.kind = kind;
+    event.at_ms = now_ms += 1000;
+    job_step(&job, &event, &effects);
+}
+
+static void hear(enum job_verdict verdict, const char *words, const char *other)
+{
+    memset(&event, 0, sizeof event);
+    event.source = JOB_BY_EAR;
+    event.verdict = verdict;
+    snprintf(event.words, sizeof event.words, "%s", words);
+    snprintf(event.other, sizeof event.other, "%s", other);
+    happen(JOB_HEARD);
+}
+
+static void say(const char *words)
+{
+    hear(JOB_ACCEPTED, words, "");
+}
+
+static bool said(const char *key)
+{
+    for (size_t i = 0; i < effects.n; i++)
+        if (effects.effect[i].kind == JOB_SAY && strcmp(effects.effect[i].key, key) == 0)
+            return true;
+    return false;
+}
+
+static const char *argument(const char *key, const char *name)
+{
+    for (size_t i = 0; i < effects.n; i++)
+        for (size_t j = 0;
+             strcmp(effects.effect[i].key, key) == 0 && j < effects.effect[i].arguments; j++)
+            if (strcmp(effects.effect[i].argument[j].name, name) == 0)
+                return effects.effect[i].argument[j].value;
+    return "";
+}
+
+static bool has(enum job_effect_kind kind)
+{
+    for (size_t i = 0; i < effects.n; i++)
+        if (effects.effect[i].kind == kind)
+            return true;
+    return false;
+}
+
+static void assert_at(const char *id)
+{
+    assert_string_equal(job_question_id(&job), id);
+}
+
+static void read_profile(void)
+{
+    struct technician technician;
+    technician_begin(&technician, 1);
+    memset(&event, 0, sizeof event);
+    technician_profile(&technician, &event.profile);
+    happen(JOB_PROFILE_READ);
+}
+
+static int open_a_job(void **state)
+{
+    (void)state;
+    now_ms = 1000000;
+    job_init(&job);
+    memset(&event, 0, sizeof event);
+    event.names_n = 1;
+    snprintf(event.names[0], sizeof event.names[0], "simulated");
+    happen(JOB_OPENED);
+    return 0;
+}
+
+static void go_to_free_play(void)
+{
+    say("four seven one two");
+    read_profile();
+    say("skip");
+    say("both");
+    say("hot");
+    say("engine running");
+    say("standing with the clutch in");
+    say("yes");
+    say("yes");
+    say("sudden");
+    say("clutch");
+}
+
+/* Whichever cheap check comes first, free play or not: answered until its first reading is asked.
+ */
+static void go_to_a_reading(void)
+{
+    go_to_free_play();
+    for (int i = 0; i < 40 && strstr(job_question_id(&job), "_reading") == NULL; i++) {
+        if (strcmp(job_grammar(&job), "caution") == 0)
+            say(language_phrase_words(job_phrase(&job)));
+        else if (strcmp(job_grammar(&job), "level") == 0)
+            say("level right");
+        else if (strcmp(job_grammar(&job), "condition") == 0)
+            say("clean");
+        else
+            say("skip");
+    }
+    assert_non_null(strstr(job_question_id(&job), "_reading"));
+}
+
+static void a_measured_value_is_read_back(void **state)
+{
+    (void)state;
+    assert_at("card.order");
+    say("four seven one two");
+    assert_true(said("read_back"));
+    assert_string_equal(argument("read_back", "value"), "four seven one two");
+    assert_true(has(JOB_FETCH_PROFILE));
+}
+
+static void wrong_takes_the_last_answer_back(void **state)
+{
+    (void)state;
+    say("four seven one two");
+    read_profile();
+    assert_at("card.odometer");
+    say("that is wrong");
+    assert_true(said("taken_back"));
+    assert_at("card.order");
+    assert_string_equal(job.order, "");
+    say("four seven one three");
+    assert_string_equal(job.order, "4713");
+    assert_int_equal(job.corrections, 1);
+    assert_string_equal(job.correction[0].was, "four seven one two");
+    assert_string_equal(job.correction[0].became, "four seven one three");
+}
+
+static void going_back_before_the_first_answer_does_nothing(void **state)
+{
+    (void)state;
+    say("go back");
+    assert_true(said("nothing_to_take_back"));
+    assert_at("card.order");
+}
+
+static void an_unsure_answer_is_asked_about_and_then_taken(void **state)
+{
+    (void)state;
+    hear(JOB_UNSURE, "four seven one two", "");
+    assert_true(said("sure"));
+    assert_string_equal(job.order, "");
+    assert_string_equal(job_grammar(&job), "yesno");
+    say("yes");
+    assert_string_equal(job.order, "4712");
+}
+
+static void an_unsure_answer_denied_is_asked_again(void **state)
+{
+    (void)state;
+    hear(JOB_UNSURE, "four seven one two", "");
+    say("no");
+    assert_at("card.order");
+    assert_string_equal(job_grammar(&job), "order");
+    assert_string_equal(job.order, "");
+    assert_string_equal(job.correction[0].was, "four seven one two");
+}
+
+static void a_doubtful_yes_settles_nothing(void **state)
+{
+    (void)state;
+    hear(JOB_UNSURE, "four seven one two", "");
+    hear(JOB_UNSURE, "yes", "");
+    assert_string_equal(job.order, "");
+    assert_string_equal(job_grammar(&job), "yesno");
+    assert_true(said("sure"));
+}
+
+static void two_readings_are_offered(void **state)
+{
+    (void)state;
+    go_to_a_reading();
+    size_t answers = job.answers;
+    hear(JOB_UNSURE, "forty thousandths", "fourteen thousandths");
+    assert_true(said("which"));
+    assert_string_equal(job_grammar(&job), "either");
+    assert_non_null(strstr(argument("which", "first"), "four zero"));
+    assert_non_null(strstr(argument("which", "second"), "one four"));
+    say("the second");
+    assert_int_equal(job.answers, answers + 1);
+    struct measure_length length = job.answer[answers].value.as.length;
+    assert_int_equal(measure_length_compare(length, measure_length_of(14, 1, MEASURE_THOU)), 0);
+}
+
+static void saying_it_again_answers_the_doubt(void **state)
+{
+    (void)state;
+    hear(JOB_UNSURE, "four seven one two", "");
+    say("four seven one three");
+    assert_string_equal(job.order, "4713");
+}
+
+static void two_misses_offer_the_keys(void **state)
+{
+    (void)state;
+    say("purple monkey");
+    assert_true(said("not_understood"));
+    assert_true(said("card.order"));
+    assert_false(said("use_keys"));
+    hear(JOB_REJECTED, "", "");
+    assert_true(said("use_keys"));
+    assert_int_equal(job.rejected, 2);
+    say("four seven one two");
+    assert_int_equal(job.misses, 0);
+}
+
+static void a_caution_needs_its_own_whole_phrase(void **state)
+{
+    (void)state;
+    go_to_free_play();
+    assert_string_equal(job_grammar(&job), "caution");
+    char at[64];
+    snprintf(at, sizeof at, "%s", job_question_id(&job));
+    static const char *const no[] = {"yes",  "skip it", "don't know", "the cover is back on",
+                                     "done", "ok",      "strapped",   "not yet"};
+    for (size_t i = 0; i < sizeof no / sizeof no[0]; i++) {
+        size_t cautions = job.cautions;
+        if (strcmp(no[i], "skip it") == 0)
+            continue; /* leaves the check, tested below */
+        say(no[i]);
+        assert_int_equal(job.cautions, cautions);
+        assert_at(at);
+    }
+    say(language_phrase_words(job_phrase(&job)));
+    assert_int_equal(job.cautions, 1);
+    assert_string_equal(job.caution[0].id, at);
+}
+
+static void a_caution_is_never_confirmed_by_a_doubtful_hearing(void **state)
+{
+    (void)state;
+    go_to_free_play();
+    const char *phrase = language_phrase_words(job_phrase(&job));
+    hear(JOB_UNSURE, phrase, "");
+    assert_true(said("whole_phrase"));
+    say("yes");
+    assert_int_equal(job.cautions, 0);
+    hear(JOB_UNSURE, "skip", phrase); /* not as the second of two readings either */
+    assert_true(said("whole_phrase"));
+    say("the second");
+    say("yes");
+    assert_int_equal(job.cautions, 0);
+    hear(JOB_REJECTED, phrase, "");
+    assert_int_equal(job.cautions, 0);
+}
+
+static void skipping_a_caution_leaves_its_check(void **state)
+{
+    (void)state;
+    go_to_free_play();
+    char at[64];
+    snprintf(at, sizeof at, "%s", job_question_id(&job));
+    unsigned done = job.checks_done;
+    say("skip");
+    assert_int_equal(job.cautions, 0);
+    assert_true(job.checks == 0);
+    assert_string_not_equal(job_question_id(&job), at);
+    assert_true((job.checks_done & done) == done);
+}
+
+static void stop_works_everywhere_even_in_doubt(void **state)
+{
+    (void)state;
+    hear(JOB_UNSURE, "stop", "");
+    assert_true(said("stopped"));
+    assert_string_equal(job_grammar(&job), "resume");
+    say("carry on");
+    assert_at("card.order");
+    hear(JOB_UNSURE, "four", "stop");
+    assert_int_equal(job.mode, JOB_STOPPED);
+    say("put it away");
+    assert_true(has(JOB_LEAVE));
+    assert_true(job_has_left(&job));
+    assert_false(job_is_closed(&job));
+    memset(&event, 0, sizeof event);
+    happen(JOB_RESUMED);
+    assert_true(said("caution.resumed"));
+    assert_true(said("card.order"));
+    assert_int_equal(job.mode, JOB_ASKING);
+}
+
+static void asides_change_nothing(void **state)
+{
+    (void)state;
+    static struct job before;
+    go_to_a_reading();
+    before = job;
+    say("help");
+    assert_true(said("keys"));
+    say("where are we");
+    assert_true(said("where"));
+    say("say again");
+    assert_true(said("where"));
+    say("keypad");
+    assert_true(has(JOB_TO_PAD));
+    memset(&event, 0, sizeof event);
+    happen(JOB_REMINDED);
+    assert_true(said("reminder"));
+    assert_int_equal(job.answers, before.answers);
+    assert_string_equal(job_question_id(&job), job_question_id(&before));
+    assert_int_equal(job.safe, before.safe);
+}
+
+static void a_length_out_of_sense_is_asked_again(void **state)
+{
+    (void)state;
+    go_to_a_reading();
+    size_t answers = job.answers;
+    say("40 inches");
+    assert_true(said("out_of_sense"));
+    say("0/0");
+    assert_true(said("out_of_sense"));
+    say("-3 mm");
+    assert_int_equal(job.answers, answers);
+    say("five inches"); /* a length, but no free play */
+    assert_true(said("not_believable"));
+    assert_int_equal(job.answers, answers);
+}
+
+static void a_profile_that_cannot_be_read_is_chosen_again(void **state)
+{
+    (void)state;
+    job_init(&job);
+    memset(&event, 0, sizeof event);
+    event.names_n = 2;
+    snprintf(event.names[0], sizeof event.names[0], "broken");
+    snprintf(event.names[1], sizeof event.names[1], "simulated");
+    happen(JOB_OPENED);
+    say("skip");
+    assert_at("card.profile");
+    say("seven");
+    assert_true(said("card.no_such_profile"));
+    say("one");
+    assert_string_equal(argument("", "name"), "broken");
+    memset(&event, 0, sizeof event);
+    snprintf(event.words, sizeof event.words, "line 3 is wrong.");
+    happen(JOB_PROFILE_FAILED);
+    assert_true(said("card.profile_failed"));
+    assert_at("card.profile");
+    say("number two");
+    assert_string_equal(argument("", "name"), "simulated");
+    read_profile();
+    assert_at("card.odometer");
+}
+
+static void events_out_of_turn_are_harmless(void **state)
+{
+    (void)state;
+    job_init(&job);
+    say("four"); /* before it was opened */
+    assert_int_equal(job.answers, 0);
+    open_a_job(NULL);
+    read_profile(); /* not asked for */
+    assert_false(job.has_profile);
+    happen(JOB_OPENED); /* twice */
+    assert_at("card.order");
+    happen(JOB_HUNG_UP);
+    say("four"); /* after it hung up */
+    assert_int_equal(job.answers, 0);
+    assert_int_equal(effects.n, 0);
+}
+
+static void a_clock_set_back_does_not_turn_the_job_s_time(void **state)
+{
+    (void)state;
+    say("four seven one two");
+    int64_t then = job.now_ms;
+    now_ms -= 3600 * 1000;
+    read_profile();
+    say("skip");
+    assert_true(job.now_ms >= then);
+}
+
+int main(void)
+{
+#define TEST(name) cmocka_unit_test_setup(name, open_a_job)
+    const struct CMUnitTest tests[] = {
+        TEST(a_measured_value_is_read_back),
+        TEST(wrong_takes_the_last_answer_back),
+        TEST(going_back_before_the_first_answer_does_nothing),
+        TEST(an_unsure_answer_is_asked_about_and_then_taken),
+        TEST(an_unsure_answer_denied_is_asked_again),
+        TEST(a_doubtful_yes_settles_nothing),
+        TEST(two_readings_are_offered),
+        TEST(saying_it_again_answers_the_doubt),
+        TEST(two_misses_offer_the_keys),
+        TEST(a_caution_needs_its_own_whole_phrase),
+        TEST(a_caution_is_never_confirmed_by_a_doubtful_hearing),
+        TEST(skipping_a_caution_leaves_its_check),
+        TEST(stop_works_everywhere_even_in_doubt),
+        TEST(asides_change_nothing),
+        TEST(a_length_out_of_sense_is_asked_again),
+        TEST(a_profile_that_cannot_be_read_is_chosen_again),
+        TEST(events_out_of_turn_are_harmless),
+        TEST(a_clock_set_back_does_not_turn_the_job_s_time),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
