@@ -82,7 +82,7 @@ static bool list_json(struct journal *journal, struct fault *fault)
 {
     json_t *array = json_array();
     bool ok = journal == NULL || journal_jobs(journal, add_object, array, fault);
-    char *text = ok ? json_dumps(array, JSON_INDENT(2)) : NULL;
+    char *text = ok ? json_dumps(array, JSON_INDENT(2) | JSON_ENSURE_ASCII) : NULL;
     json_decref(array);
     if (ok && text == NULL)
         ok = fault_set(fault, FAULT_FAILED, "out of memory: close something and try again.");

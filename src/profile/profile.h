@@ -12,9 +12,9 @@
  *     [stem]
  *     kind = screw                  or eccentric
  *     pitch = 1/28 in               of a screw: its travel per turn; 0.01 mm to 1 in
- *     throw = 1/16 in               of an eccentric instead: how far it is out of centre; up to 1
- * in lever_ratio = 1.5             how far the arm moves per travel of the stem; 0.01 to 100 sense
- * = clockwise forward     or clockwise back: where clockwise, facing the stem, moves rest
+ *     throw = 1/16 in               of an eccentric instead: how far out of centre; the same
+ *     lever_ratio = 1.5             how far the arm moves per travel of the stem; 0.01 to 100
+ *     sense = clockwise forward     or clockwise back: where clockwise, facing the stem, moves rest
  *     across_flats = 1/4 in         up to 4 in
  *     step = 1/32                   the finest turn a hand makes
  *     increment = 1/8               the most one adjustment may turn; below half a turn
@@ -116,9 +116,9 @@ size_t profile_names(const char *own_dir, const char *shared_dir,
  * total 1 turn, 6 rounds, sense unknown. The gain is known when kind, pitch or throw, and lever
  * ratio are:
  *
- *     screw      gain = pitch * ratio,     give or take 25 %
- *     eccentric  gain = 2 pi throw * ratio, give or take 40 %: the slope of throw * sin(turn) where
- * it is steepest; at an eighth of a turn from there it is down to 71 %
+ *     screw      gain = pitch * ratio, give or take 25 %
+ *     eccentric  gain = 2 pi throw * ratio, give or take 40 %: where throw * sin(turn) is steepest;
+ *                an eighth of a turn from there the slope is down to 71 %
  *
  * The relative uncertainties, a stated sense's trust of 0.95 (a manual may look from the other
  * side) and the lock nut's shift of 0.1 mm where none is given are judgement, no source. Always a

@@ -128,24 +128,51 @@ bool transcript_said(struct transcript *transcript, int64_t at_ms, const char *s
 /* ---- what was heard ----------------------------------------------------------------------------
  */
 
-/* What the words mean; nothing for nonsense. Only a length needs figures beside its words. */
+/* What a value is, in figures where it has some, else in the words the tool uses for it. */
+static bool value_figure(const char *grammar, const struct language_value *value, char *out,
+                         size_t size)
+{
+    const struct language_turn *turn = &value->as.turn;
+    char figure[FIGURE_LENGTH];
+    struct text text = text_into(out, size);
+    switch (value->type) {
+    case LANGUAGE_DISTANCE:
+        text_add(&text, figure_length(value->as.length, figure));
+        return true;
+    case LANGUAGE_NUMBER:
+        text_addf(&text, "%lld", (long long)value->as.number);
+        return true;
+    case LANGUAGE_DIGITS:
+        text_add(&text, value->as.digits);
+        return true;
+    case LANGUAGE_PHRASE:
+        return false; /* its words are the value */
+    case LANGUAGE_TURN:
+        if (turn->as_told || turn->not_turned)
+            return language_say(grammar, value, out, size);
+        text_addf(&text, "%d/%d turn %s", turn->numerator, turn->denominator,
+                  turn->clockwise ? "clockwise" : "counter-clockwise");
+        return true;
+    default:
+        return language_say(grammar, value, out, size);
+    }
+}
+
+/* What the words mean; nothing where that would only say them again. */
 static void add_meaning(struct text *line, const char *grammar, const char *words)
 {
     struct language_value value;
     char why[LANGUAGE_WHY] = "";
-    char said[VALUE];
-    char figure[FIGURE_LENGTH];
+    char figure[VALUE];
     enum language_outcome outcome = language_parse(grammar, words, &value, why);
     if (outcome == LANGUAGE_NONSENSE) {
         text_add(line, "  = nothing this question takes");
     } else if (outcome == LANGUAGE_OUT_OF_SENSE) {
         text_add(line, "  = no such value: ");
         plain_add(line, why);
-    } else if (value.type == LANGUAGE_DISTANCE) {
-        text_addf(line, "  = %s", figure_length(value.as.length, figure));
-    } else if (value.type != LANGUAGE_PHRASE && language_say(grammar, &value, said, sizeof said)) {
+    } else if (value_figure(grammar, &value, figure, sizeof figure) && strcmp(figure, words) != 0) {
         text_add(line, "  = ");
-        plain_add(line, said);
+        plain_add(line, figure);
     }
 }
 

@@ -4,20 +4,23 @@
  *     2026-11-25T09:14:03.120Z  tool   Forward throw, please.
  *     2026-11-25T09:14:05.480Z  ear    "five sixteenths"  accepted 0.97  = 5/16 in (7.938 mm)
  *     2026-11-25T09:14:09.900Z  ear    "no"  rejected 0.21
- *     2026-11-25T09:14:12.310Z  ear    "forty thou"  unsure 0.55  = 40 thou (1.016 mm)  or
- * "fourteen thou" = 14 thou (0.356 mm)                        (all on one line)
  *     2026-11-25T09:14:20.000Z  tool   CAUTION  Engine off and key out.
- *     2026-11-25T09:14:24.710Z  ear    "engine off and key out"  accepted 0.99  CONFIRMED
- * adjusting.off 2026-11-25T09:14:31.050Z  pad    [5/16] "five sixteenths"  accepted  = 5/16 in
- * (7.938 mm) 2026-11-25T09:14:40.000Z  note   started again on this job
+ *     2026-11-25T09:14:24.710Z  pad    [12] "engine off and key out"  accepted  CONFIRMED a.off
+ *     2026-11-25T09:14:40.000Z  note   started again on this job
  *
  * The format, stable from version 1 on: one line an event, of UTF-8; the time in ISO 8601, UTC, to
- * the millisecond; two spaces; who (tool: spoken by midthrow; ear, typed, pad: the technician, and
- * how; note: what happened besides) filled up to five letters; two spaces; what. What was heard is
- * in double quotes, the pad's keys before it in square brackets, then the verdict (of the ear: with
- * its score), then, unless it was rejected, "= " and what it means, lengths exact and in
- * millimetres. Two spaces part these. What steers a terminal or is no UTF-8 is written as \xNN, so
- * a line can be shown as it is.
+ * the millisecond; two spaces; who, filled up to five letters (tool: spoken by midthrow; ear,
+ * typed, pad: the technician, and how; note: what happened besides); two spaces; what. Of an
+ * answer, parted by two spaces:
+ *
+ *     [keys] "words"     the keys of the pad only; the words as heard
+ *     verdict score      accepted, unsure or rejected; the score of the ear only
+ *     = meaning          unless rejected or the same as the words; lengths exact and, unless given
+ *                        in them, in millimetres
+ *     or "words"         of an unsure answer that could be another, followed by its meaning
+ *     CONFIRMED id       of a caution or step, or NOT CONFIRMED id
+ *
+ * What steers a terminal or is no UTF-8 is written as \xNN, so a line can be shown as it is.
  */
 #ifndef MIDTHROW_RECORD_TRANSCRIPT_H
 #define MIDTHROW_RECORD_TRANSCRIPT_H

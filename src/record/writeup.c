@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "base/text.h"
+#include "job/question.h"
 #include "record/figure.h"
 #include "record/page.h"
 #include "record/transcript.h"
@@ -124,6 +125,13 @@ static const char *plain_id(const char *id, char out[64])
     return out;
 }
 
+/* The row of a question; NULL when the table has none of that id. */
+static const struct job_question *question_of(const char *id)
+{
+    size_t index = id == NULL ? job_question_count() : job_question_index(id);
+    return index < job_question_count() ? job_question_at(index) : NULL;
+}
+
 /* ---- head --------------------------------------------------------------------------------------
  */
 
@@ -157,10 +165,11 @@ static void put_times(struct page *page, const struct job *job)
     page_label(page, 0, HEAD, "Opened", "%s", time_figure(job->opened_ms, at));
     if (job->closed_ms == 0)
         return;
-    int64_t minutes = job->closed_ms > job->opened_ms ? job->closed_ms / 60000 : 0;
-    minutes -= minutes > 0 ? job->opened_ms / 60000 : 0;
-    page_label(page, 0, HEAD, "Closed", "%s, %lld minute%s after it was opened",
-               time_figure(job->closed_ms, at), (long long)minutes, minutes == 1 ? "" : "s");
+    uint64_t open_ms = (uint64_t)job->closed_ms - (uint64_t)job->opened_ms;
+    uint64_t minutes = job->closed_ms > job->opened_ms ? open_ms / 60000 : 0;
+    page_label(page, 0, HEAD, "Closed", "%s, %llu minute%s after it was opened",
+               time_figure(job->closed_ms, at), (unsigned long long)minutes,
+               minutes == 1 ? "" : "s");
 }
 
 static void put_head(struct page *page, const struct job *job, int64_t number)
@@ -444,7 +453,10 @@ static void put_throw(struct page *page, const char *label, const struct job_rea
         text_addf(&text, "%s%s", i == 0 ? "" : ", ", exact);
     }
     page_label(page, INDENT + 2, FIGURES, label, "%s", readings->n == 0 ? "not read" : line);
-    if (estimate != NULL)
+    if (estimate != NULL && !isfinite(estimate->U_mm)) /* one reading says nothing of its scatter */
+        page_put(page, FIGURES, FIGURES, "mean %.2f mm (%.4f in), uncertainty not known",
+                 estimate->mean_mm, estimate->mean_mm / 25.4);
+    else if (estimate != NULL)
         page_put(page, FIGURES, FIGURES, "mean %.2f mm +/- %.2f mm (%.4f in +/- %.4f in)",
                  estimate->mean_mm, estimate->U_mm, estimate->mean_mm / 25.4,
                  estimate->U_mm / 25.4);
@@ -559,6 +571,23 @@ static void put_proving(struct page *page, const struct job *job)
     }
 }
 
+/* As it was confirmed, and where: "the lock nut is tight; adjusting, round 1". */
+static void add_caution(struct text *text, const struct job_caution *caution)
+{
+    const struct job_question *question = question_of(caution->id);
+    char name[64];
+    if (question == NULL) {
+        text_add(text, plain_id(caution->id, name));
+        return;
+    }
+    bool spoken = question->grammar != NULL && strcmp(question->grammar, "caution") == 0;
+    text_addf(text, "%s; %s",
+              spoken ? language_phrase_words(question->phrase) : plain_id(caution->id, name),
+              job_phase_name(question->phase));
+    if (question->phase == JOB_ADJUSTING)
+        text_addf(text, ", round %d", caution->round);
+}
+
 static void put_cautions(struct page *page, const struct job *job)
 {
     page_heading(page, "CAUTIONS CONFIRMED");
@@ -566,16 +595,12 @@ static void put_cautions(struct page *page, const struct job *job)
         page_put(page, INDENT, INDENT, "None.");
     for (size_t i = 0; i < job->cautions; i++) {
         const struct job_caution *caution = &job->caution[i];
-        char name[64];
+        char line[256];
         char at[40];
-        plain_id(caution->id, name);
-        time_figure(caution->at_ms, at);
-        if (caution->round > 0)
-            page_label(page, INDENT, TIMED, at, "%s, round %d, by %s", name, caution->round,
-                       job_source_name(caution->source));
-        else
-            page_label(page, INDENT, TIMED, at, "%s, by %s", name,
-                       job_source_name(caution->source));
+        struct text text = text_into(line, sizeof line);
+        add_caution(&text, caution);
+        page_label(page, INDENT, TIMED, time_figure(caution->at_ms, at), "%s, by %s", line,
+                   job_source_name(caution->source));
     }
 }
 

@@ -27,14 +27,17 @@ bool writeup_text(const struct job *job, int64_t number, char *out, size_t size)
  *     cause           the one confirmed: id name
  *     ranking[]       id name probability because[]: evidence words weight (of log odds)
  *     answers[]       question at by words mm (of a distance)
- *     checks[]        check what value low high low_asked high_asked probability_in verdict found
- *                     put_right cured at
+ *     checks[]        check what value low high low_asked high_asked probability_in verdict
+ *                     found put_right cured at
  *     centring        "not measured", "even as found", "made even", "stopped", "hook bad",
- * "skipped", "cannot tell" rounds[]        round at forward back (each: readings[] mean_mm
- * standard_mm expanded_mm) offset_mm offset_standard_mm sum_mm forward_percent probability_even
- * verdict sum_suspect advised_turns turned_turns (clockwise positive) proving[]       id what
- * passed at cautions[]      id round by at corrections[]   id was became at heard asked_again
- * rejected
+ *                     "skipped", "cannot tell"
+ *     rounds[]        round at forward back (each: readings[] mean_mm standard_mm expanded_mm)
+ *                     offset_mm offset_standard_mm sum_mm forward_percent probability_even
+ *                     verdict sum_suspect advised_turns turned_turns (clockwise positive)
+ *     proving[]       id what passed at
+ *     cautions[]      id round by at
+ *     corrections[]   id was became at
+ *     heard asked_again rejected
  */
 char *writeup_json(const struct job *job, int64_t number);
 

@@ -167,8 +167,7 @@ static void what_is_no_stored_event_is_refused(void **state)
         "{\"kind\":\"heard\",\"kind\":\"opened\",\"at_ms\":1,\"source\":\"ear\"}",
         "{\"kind\":\"opened\",\"at_ms\":1,\"source\":\"ear\",\"names\":\"a\"}",
         "{\"kind\":\"opened\",\"at_ms\":1,\"source\":\"ear\",\"names\":[1]}",
-        "{\"kind\":\"opened\",\"at_ms\":1,\"source\":\"ear\",\"names\":[\"\",\"\",\"\",\"\",\"\","
-        "\"\",\"\",\"\",\"\",\"\"]}",
+        "{\"kind\":\"opened\",\"at_ms\":1,\"source\":\"ear\",\"names\":[1,2,3,4,5,6,7,8,9,10]}",
         "{\"kind\":\"profile_read\",\"at_ms\":1,\"source\":\"station\"}",
         "{\"kind\":\"profile_read\",\"at_ms\":1,\"source\":\"station\",\"profile\":\"x\"}",
         "{\"kind\":\"heard\",\"at_ms\":1,\"source\":\"ear\"} and more",
@@ -189,6 +188,10 @@ static void what_is_no_stored_event_is_refused(void **state)
     memset(long_words + strlen(long_words), 'x', LANGUAGE_WORDS);
     strcat(long_words, "\"}");
     assert_false(journal_event_from_json(long_words, &event, NULL));
+    assert_false(
+        journal_event_from_json("{\"kind\":\"opened\",\"at_ms\":1,\"source\":\"ear\",\"names\":"
+                                "[\"\",\"\",\"\",\"\",\"\",\"\",\"\",\"\",\"\",\"\"]}",
+                                &event, NULL)); /* one more than there can be */
     char *huge = calloc(1, 2 * JOURNAL_EVENT);
     memset(huge, '[', 2 * JOURNAL_EVENT - 1);
     assert_false(journal_event_from_json(huge, &event, NULL));

@@ -152,7 +152,7 @@ static void lines_are_as_the_header_shows_them(void **state)
     event = ear("7.9 mm", 1, JOB_ACCEPTED);
     event.source = JOB_BY_TYPING;
     hear(&event, "distance", LANGUAGE_NOT_YET);
-    assert_string_equal(last_line(), "typed  \"7.9 mm\"  accepted  = 7.9 mm");
+    assert_string_equal(last_line(), "typed  \"7.9 mm\"  accepted");
 }
 
 static void what_words_mean_stands_beside_them(void **state)
@@ -171,7 +171,22 @@ static void what_words_mean_stands_beside_them(void **state)
     assert_non_null(strstr(last_line(), "  = no such value: "));
     strcpy(event.words, "go back");
     hear(&event, "distance", LANGUAGE_NOT_YET);
-    assert_string_equal(last_line(), "typed  \"go back\"  accepted  = go back");
+    assert_string_equal(last_line(), "typed  \"go back\"  accepted");
+    strcpy(event.words, "four seven one two");
+    hear(&event, "order", LANGUAGE_NOT_YET);
+    assert_string_equal(last_line(), "typed  \"four seven one two\"  accepted  = 4712");
+    strcpy(event.words, "forty seven");
+    hear(&event, "number", LANGUAGE_NOT_YET);
+    assert_string_equal(last_line(), "typed  \"forty seven\"  accepted  = 47");
+    strcpy(event.words, "one sixteenth of a turn clockwise");
+    hear(&event, "turn", LANGUAGE_NOT_YET);
+    assert_string_equal(
+        last_line(),
+        "typed  \"one sixteenth of a turn clockwise\"  accepted  = 1/16 turn clockwise");
+    strcpy(event.words, "not turned");
+    hear(&event, "turn", LANGUAGE_NOT_YET);
+    assert_string_equal(last_line(), "typed  \"not turned\"  accepted");
+    strcpy(event.words, "go back");
     hear(&event, NULL, LANGUAGE_NOT_YET);
     assert_string_equal(last_line(), "typed  \"go back\"  accepted");
 }

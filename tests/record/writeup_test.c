@@ -191,8 +191,8 @@ static void do_the_job(void)
     }
     balance(&job->round[2], morning_ms + 1200000);
     job->centring = JOB_CENTRED;
-    static const char *const cautions[] = {"caution.strapped", "caution.engine_off",
-                                           "adjusting.lock_nut_tight"};
+    static const char *const cautions[] = {"centring.strapped", "adjusting.engine_off",
+                                           "adjusting.none_of_the_table"};
     for (int i = 0; i < 3; i++)
         job->caution[job->cautions++] = (struct job_caution){
             .id = cautions[i], .round = i, .source = JOB_BY_EAR, .at_ms = morning_ms + i * 60000};
@@ -288,6 +288,19 @@ static void readings_come_before_and_after_with_their_uncertainty(void **state)
     assert_says("JCGM 100");
 }
 
+static void one_reading_alone_has_no_uncertainty_to_tell(void **state)
+{
+    (void)state;
+    job->rounds = 1;
+    read_throw(&job->round[0].forward, 5, 16);
+    read_throw(&job->round[0].back, 5, 16);
+    balance(&job->round[0], morning_ms);
+    write_up();
+    assert_says("forward 5/16 in mean 7.94 mm (0.3125 in), uncertainty not known");
+    assert_silent("inf");
+    assert_silent("nan");
+}
+
 static void every_round_has_its_line(void **state)
 {
     (void)state;
@@ -313,8 +326,9 @@ static void proving_cautions_and_corrections_are_listed(void **state)
     write_up();
     assert_says("neutral from first, engine off: passed, 2026-11-25 09:14:03 UTC");
     assert_says("not proved: neutral from first, engine running.");
-    assert_says("2026-11-25 09:15:03 UTC engine off, round 1, by ear");
-    assert_says("2026-11-25 09:14:03 UTC strapped, by ear");
+    assert_says("2026-11-25 09:14:03 UTC the bike is upright and strapped; pawl check, by ear");
+    assert_says("2026-11-25 09:15:03 UTC engine off and key out; adjusting, round 1, by ear");
+    assert_says("2026-11-25 09:16:03 UTC none of the table, by ear");
     assert_says("41 answers taken, 3 asked again, 2 not understood.");
     assert_says("forward: \"forty thou\" became \"fourteen thou\".");
     job->correction[0].became[0] = '\0';
@@ -668,6 +682,7 @@ int main(void)
         TEST(a_job_done_well_has_its_concern_cause_and_correction),
         TEST(checks_come_with_value_limit_and_where_the_limit_is_from),
         TEST(readings_come_before_and_after_with_their_uncertainty),
+        TEST(one_reading_alone_has_no_uncertainty_to_tell),
         TEST(every_round_has_its_line),
         TEST(proving_cautions_and_corrections_are_listed),
         TEST(fixed_is_not_said_without_its_doubts),
