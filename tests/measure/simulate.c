@@ -30,7 +30,7 @@ static double position(const struct stem *stem)
     double turns = stem->angle;
     if (stem->kind == STEM_DEAD)
         return stem->middle_mm;
-    if (stem->kind != STEM_SCREW)
+    if (stem->kind == STEM_ECCENTRIC || stem->kind == STEM_SHORT)
         turns = sin(tau * stem->angle) / tau;
     return stem->middle_mm + stem->sense * stem->gain_mm * turns;
 }
@@ -61,7 +61,8 @@ static struct measure_balance measure(struct stem *stem, double tolerance_mm, do
     size_t n = 0;
     while (n < 6 && balance.readings_needed > 0) {
         for (int more = balance.readings_needed; more > 0 && n < 6; more--, n++) {
-            forward[n] = read_throw(stem, stem->half_travel_mm + stem->offset_mm);
+            double wear = stem->wear_mm > 0 ? chance_uniform(&stem->chance, 0, stem->wear_mm) : 0;
+            forward[n] = read_throw(stem, stem->half_travel_mm + stem->offset_mm + wear);
             back[n] = read_throw(stem, stem->half_travel_mm - stem->offset_mm);
         }
         struct measure_balance_input input = {
@@ -103,8 +104,10 @@ struct stem stem_random(uint64_t seed, enum stem_kind kind, struct measure_turn_
     int said = told_right ? stem.sense : -stem.sense;
     *prior = (struct measure_turn_prior){
         .gain_known = known,
-        .gain_mm = known ? stem.gain_mm * exp(0.2 * chance_normal(chance)) : 1,
-        .gain_relative_u = known ? 0.25 : 1,
+        .gain_mm = known ? stem.gain_mm * exp(0.2 * chance_normal(chance)) : 0,
+        .gain_relative_u = !known                                         ? 0
+                           : kind == STEM_ECCENTRIC || kind == STEM_SHORT ? 0.4
+                                                                          : 0.25,
         .sense = !told      ? MEASURE_SENSE_UNKNOWN
                  : said > 0 ? MEASURE_CLOCKWISE_BACK
                             : MEASURE_CLOCKWISE_FORWARD,
@@ -130,6 +133,8 @@ struct stem stem_random(uint64_t seed, enum stem_kind kind, struct measure_turn_
         stem.middle_mm = side * (throw_mm + chance_uniform(chance, 0.7, 1.5));
         stem.offset_mm = position(&stem);
     }
+    if (kind == STEM_WORN)
+        stem.wear_mm = chance_uniform(chance, 1, 3);
     return stem;
 }
 
@@ -159,7 +164,8 @@ struct job_end simulate(struct stem stem, const struct measure_turn_prior *prior
         end.rounds++;
     }
     end.even = now.verdict == MEASURE_EVEN;
-    end.truly_even = 2 * fabs(stem.offset_mm) <= tolerance_mm;
+    /* With a worn hook there is no one throw to be even with. */
+    end.truly_even = stem.kind != STEM_WORN && 2 * fabs(stem.offset_mm) <= tolerance_mm;
     end.turned = turn.turned_total;
     end.last_mm = stem.offset_mm;
     return end;

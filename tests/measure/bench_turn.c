@@ -1,0 +1,216 @@
+/*
+ * Turn advice against rules of thumb, on the same 10,000 simulated bikes that can be centred and on
+ * the same 10,000 that cannot: `meson test --benchmark`. Prints a table, every share with its 95 %
+ * interval, and says of each column whether midthrow wins, ties or loses. Fails when "even" is
+ * false in more than 5 %, or when any turn was above the increment.
+ *
+ * Bikes that did not end even count in the median and the 95th percentile of the rounds, as more
+ * than any number.
+ */
+#include <inttypes.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+#include "share.h"
+#include "simulate.h"
+#include "thumb.h"
+
+enum { BIKES = 10000, NEVER = 99 };
+
+static const double tolerance_mm = 25.4 / 32;
+
+static const struct {
+    const char *name;
+    advisor advise;
+} players[] = {
+    {"midthrow", measure_turn_advise},          {"always an eighth", thumb_eighth},
+    {"half over nominal gain", thumb_half},     {"an eighth, our stops", thumb_eighth_with_stops},
+    {"half, our stops", thumb_half_with_stops},
+};
+enum { PLAYERS = sizeof players / sizeof players[0] };
+
+/* Counted over the bikes of some kinds; rounds of those that ended even in `rounds`. */
+struct tally {
+    int bikes, even, truly_even, overshot, handed_over, early;
+    int stops[MEASURE_STOP_SIGN_CHANGED + 1];
+    int rounds[BIKES]; /* until even, NEVER if not */
+    int ended[BIKES];  /* until handed over, NEVER if not */
+    double most_turns, rounds_sum, ended_sum;
+};
+
+static void count(struct tally *tally, const struct job_end *end)
+{
+    tally->rounds[tally->bikes] = end->even ? end->rounds : NEVER;
+    tally->ended[tally->bikes] = end->even ? NEVER : end->rounds;
+    tally->bikes++;
+    tally->even += end->even;
+    tally->truly_even += end->even && end->truly_even;
+    tally->overshot += end->overshoots > 0;
+    tally->most_turns = fmax(tally->most_turns, end->most_turns);
+    if (end->even) {
+        tally->rounds_sum += end->rounds;
+        return;
+    }
+    tally->handed_over++;
+    tally->ended_sum += end->rounds;
+    tally->stops[end->stop]++;
+    tally->early += end->stop == MEASURE_STOP_NO_RESPONSE || end->stop == MEASURE_STOP_SIGN_CHANGED;
+}
+
+static int by_size(const void *a, const void *b)
+{
+    return *(const int *)a - *(const int *)b;
+}
+
+/* Bikes of the given kinds in turn; the seed depends on the bike alone. */
+static struct tally *play(advisor advise, const enum stem_kind *kinds, int kinds_n, int bikes)
+{
+    struct tally *tally = calloc(1, sizeof *tally);
+    if (tally == NULL)
+        abort();
+    for (int bike = 0; bike < bikes; bike++) {
+        enum stem_kind kind = kinds[bike % kinds_n];
+        struct measure_turn_prior prior;
+        struct stem stem = stem_random((uint64_t)bike * STEM_KINDS + (uint64_t)kind, kind, &prior);
+        struct job_end end = simulate(stem, &prior, tolerance_mm, advise);
+        count(tally, &end);
+    }
+    qsort(tally->rounds, (size_t)tally->bikes, sizeof tally->rounds[0], by_size);
+    qsort(tally->ended, (size_t)tally->bikes, sizeof tally->ended[0], by_size);
+    return tally;
+}
+
+/* ---- what is printed ---------------------------------------------------------------------- */
+
+static void print_share(int part, int of)
+{
+    struct share share = share_of(part, of);
+    printf("  %5.2f [%5.2f, %5.2f]", 100 * share.value, 100 * share.low, 100 * share.high);
+}
+
+static void print_rounds(const int *sorted, int n, double sum, int ended)
+{
+    static const int percent[] = {50, 95};
+    for (int i = 0; i < 2; i++) {
+        int rounds = sorted[(n - 1) * percent[i] / 100];
+        if (rounds == NEVER)
+            printf("    -");
+        else
+            printf(" %4d", rounds);
+    }
+    printf(" %6.2f", ended > 0 ? sum / ended : 0);
+}
+
+static void print_can(struct tally *const tally[PLAYERS])
+{
+    printf("%d bikes that can be centred, screws and eccentrics alike; percent [95 %% interval]\n"
+           "%-23s rounds to even             even for real         false \"even\"           "
+           "overshot             given up early\n%-23s  med 95th   mean\n",
+           BIKES, "", "");
+    for (int i = 0; i < PLAYERS; i++) {
+        const struct tally *t = tally[i];
+        printf("%-23s", players[i].name);
+        print_rounds(t->rounds, t->bikes, t->rounds_sum, t->even);
+        printf("      ");
+        print_share(t->truly_even, t->bikes);
+        print_share(t->even - t->truly_even, t->even);
+        print_share(t->overshot, t->bikes);
+        print_share(t->early, t->bikes);
+        putchar('\n');
+    }
+}
+
+static void print_cannot(const char *what, struct tally *const tally[PLAYERS])
+{
+    printf("\n%d bikes that cannot be centred: %s\n%-23s rounds to hand over      handed over    "
+           "      by no response          by change of sign       rounds, total ran out\n"
+           "%-23s  med 95th   mean\n",
+           tally[0]->bikes, what, "", "");
+    for (int i = 0; i < PLAYERS; i++) {
+        const struct tally *t = tally[i];
+        printf("%-23s", players[i].name);
+        print_rounds(t->ended, t->bikes, t->ended_sum, t->handed_over);
+        print_share(t->handed_over, t->bikes);
+        print_share(t->stops[MEASURE_STOP_NO_RESPONSE], t->bikes);
+        print_share(t->stops[MEASURE_STOP_SIGN_CHANGED], t->bikes);
+        print_share(t->stops[MEASURE_STOP_ROUNDS] + t->stops[MEASURE_STOP_TOTAL] +
+                        t->stops[MEASURE_TURN_NONE],
+                    t->bikes);
+        putchar('\n');
+    }
+}
+
+/* ---- who wins ----------------------------------------------------------------------------- */
+
+static const char *by_number(double own, double other)
+{
+    return own < other ? "wins" : own > other ? "LOSES" : "ties";
+}
+
+/* A tie is when each share lies in the other's interval. */
+static const char *by_share(int own, int own_of, int other, int other_of, bool more_is_better)
+{
+    struct share a = share_of(own, own_of), b = share_of(other, other_of);
+    if (a.value >= b.low && a.value <= b.high && b.value >= a.low && b.value <= a.high)
+        return "ties";
+    return (a.value > b.value) == more_is_better ? "wins" : "LOSES";
+}
+
+static void print_verdicts(struct tally *const can[PLAYERS], struct tally *const cannot[PLAYERS])
+{
+    const struct tally *a = can[0], *c = cannot[0];
+    printf("\nmidthrow against       median  95th  mean  for real  false  overshot | handed over  "
+           "rounds until\n");
+    for (int i = 1; i < PLAYERS; i++) {
+        const struct tally *b = can[i], *d = cannot[i];
+        int middle = (BIKES - 1) / 2, late = (BIKES - 1) * 95 / 100;
+        printf("%-23s %-6s  %-5s %-5s %-8s  %-6s %-8s | %-11s  %s\n", players[i].name,
+               by_number(a->rounds[middle], b->rounds[middle]),
+               by_number(a->rounds[late], b->rounds[late]),
+               by_number(a->rounds_sum / a->even, b->rounds_sum / b->even),
+               by_share(a->truly_even, BIKES, b->truly_even, BIKES, true),
+               by_share(a->even - a->truly_even, a->even, b->even - b->truly_even, b->even, false),
+               by_share(a->overshot, BIKES, b->overshot, BIKES, false),
+               by_share(c->handed_over, BIKES, d->handed_over, BIKES, true),
+               by_number(c->ended_sum / c->handed_over, d->ended_sum / d->handed_over));
+    }
+}
+
+/* ---- the run ------------------------------------------------------------------------------ */
+
+static void play_all(struct tally *out[PLAYERS], const enum stem_kind *kinds, int n, int bikes)
+{
+    for (int i = 0; i < PLAYERS; i++)
+        out[i] = play(players[i].advise, kinds, n, bikes);
+}
+
+static void free_all(struct tally *tally[PLAYERS])
+{
+    for (int i = 0; i < PLAYERS; i++)
+        free(tally[i]);
+}
+
+int main(void)
+{
+    static const enum stem_kind can_kinds[] = {STEM_SCREW, STEM_ECCENTRIC};
+    static const enum stem_kind cannot_kinds[] = {STEM_DEAD, STEM_SHORT, STEM_WORN};
+    static const char *const cannot_names[] = {"dead stem", "bent arm", "worn hook"};
+    struct tally *can[PLAYERS], *cannot[PLAYERS], *one[PLAYERS];
+    play_all(can, can_kinds, 2, BIKES);
+    print_can(can);
+    play_all(cannot, cannot_kinds, 3, BIKES);
+    print_cannot("the three below alike", cannot);
+    for (int i = 0; i < 3; i++) {
+        play_all(one, &cannot_kinds[i], 1, BIKES / 3);
+        print_cannot(cannot_names[i], one);
+        free_all(one);
+    }
+    print_verdicts(can, cannot);
+    double most = fmax(can[0]->most_turns, cannot[0]->most_turns);
+    double false_even = share_of(can[0]->even - can[0]->truly_even, can[0]->even).high;
+    printf("\nlargest turn ever advised: 1/%.0f of a turn; the increment: 1/8\n", 1 / most);
+    free_all(can);
+    free_all(cannot);
+    return most <= 1.0 / 8 && false_even <= 0.05 ? EXIT_SUCCESS : EXIT_FAILURE;
+}
