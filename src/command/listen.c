@@ -12,8 +12,9 @@
 #include "language/language.h"
 #include "speech/recogniser.h"
 
-static const char USAGE[] = "write: midthrow listen --grammar NAME [--json] FILE.wav..., or midthrow "
-                            "listen --grammars.";
+static const char USAGE[] =
+    "write: midthrow listen --grammar NAME [--json] FILE.wav..., or midthrow "
+    "listen --grammars.";
 
 struct request {
     const char *grammar;
