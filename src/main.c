@@ -11,6 +11,7 @@ static const struct command commands[] = {
     {"jobs", command_jobs, "list the jobs"},
     {"listen", command_listen, "recognise recordings, without a job"},
     {"show", command_show, "a job's write-up"},
+    {"torque", command_torque, "what to set a torque wrench with an adapter to"},
 };
 enum { COMMANDS = sizeof commands / sizeof commands[0] };
 
