@@ -22,6 +22,11 @@
  *   half a step (judgement, no source);
  * - an eccentric's gain changes with its angle: a tenth of itself is added to the gain's uncertainty in
  *   every round, so that it goes on learning (judgement, no source);
+ * - an arm may not follow at all (bent, hook or shaft worn, clamp loose): one in twenty, to begin with
+ *   (judgement, no source). By all rounds together, the slope of offset against turns is estimated with
+ *   no prior (a two-state Kalman filter, so that a reading that ends one round and begins the next is
+ *   counted once); how likely that estimate is with slope zero and with the gain's prior, cut below the
+ *   least gain that counts as following, gives the probability of a dead arm. At 95 % it is said;
  * - one misread must not settle anything: in one round in a hundred the readings are taken to say
  *   nothing about the sense (judgement, no source).
  *
@@ -73,8 +78,9 @@ enum measure_turn_kind {
                                      hand over */
     MEASURE_STOP_ROUNDS,          /* rounds ran out */
     MEASURE_STOP_TOTAL,           /* total turn ran out: not one step is left */
-    MEASURE_STOP_NO_RESPONSE,     /* the arm does not follow the stem: two turns or more running, the
-                                     same way, that should have moved rest plainly and did not */
+    MEASURE_STOP_NO_RESPONSE,     /* the arm does not follow the stem: by all turns together (95 %), or
+                                     by two or more running, the same way, that should have moved rest
+                                     plainly and did not */
     MEASURE_STOP_SIGN_CHANGED,    /* it moved one way, now the other: past an eccentric's dead
                                      centre, a part slips, or a turn was made the wrong way */
 };
@@ -95,7 +101,8 @@ struct measure_turn {
     double weight[2];     /* probability that clockwise moves rest forward [0], back [1] */
     double gain_mm[2];    /* mean of the gain's size under each sense */
     double gain_var[2];
-    int rounds;           /* learned so far */
+    int rounds;           /* so far */
+    int taught;           /* of them with a turn and readings to learn from */
     double turned_total;  /* sum of |turns| so far */
     int unresponsive;     /* rounds in a row in which a real turn did nothing that could be seen */
     int sign_changes;     /* confident responses against the confident sense so far */
@@ -107,6 +114,12 @@ struct measure_turn {
     double run_start_mm;  /* ... from this offset ... */
     double run_start_u_mm;
     int run_rounds;       /* ... in so many rounds */
+
+    double dead;          /* probability that the arm does not follow the stem at all */
+    double track_mm;      /* offset and slope (signed gain, mm a turn) by all rounds together, nothing */
+    double slope_mm;      /* assumed of the slope beforehand; their variances and covariance */
+    double track_var, slope_var, cross_var;
+    double seen_mm;       /* the last offset that went into them */
 };
 
 /* Refuses priors that make no sense (increment of half a turn or more, step above the increment,
