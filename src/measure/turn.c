@@ -29,7 +29,8 @@ static const double silent_due_sigmas = 3;    /* a run of turns due to be this c
 static const double silent_seen_sigmas = 1.5; /* ... that shows less than this is no response */
 static const double gain_least_share = 0.25;  /* of a known gain: what follows less does not */
 static const double gain_least_mm = 0.9;      /* when unknown: a turn of a 1/4-28 screw by itself */
-static const double dead_share = 0.05;        /* arms that do not follow, before the first turn */
+static const double overshoot_cost = 2;       /* a square past even counts so much more */
+static const double dead_share = 0.1;         /* arms that do not follow, before the first turn */
 static const double slope_open = 1e3;         /* sigma of the slope before it: nothing assumed */
 static const double turns_most = 10;          /* at once: more is not a turn of this stem */
 static const double least_mm = 1e-6;          /* nothing measured is finer: keeps zeros out */
@@ -166,20 +167,34 @@ static bool is_sane(double value, double most)
     return fabs(value) <= most; /* false for NaN */
 }
 
+/* What of a turn reaches the arm: mean and variance, lash and hand accounted for. */
+struct reach {
+    double mean, var;
+};
+
+static struct reach reach_of(const struct measure_turn *turn, double turns)
+{
+    double step = 1.0 / turn->steps_per_turn;
+    bool reversed = !(turns * turn->last_turns > 0); /* or the first */
+    double hand = hand_steps * step, lash = reversed ? lash_steps * step : 0;
+    return (struct reach){
+        .mean = copysign(fmax(fabs(turns) - lash, 0), turns),
+        .var = hand * hand + lash * lash,
+    };
+}
+
 static struct lesson lesson_of(const struct measure_turn *turn, double turns, double moved_mm,
                                double before_u_mm, double after_u_mm)
 {
-    double step = 1.0 / turn->steps_per_turn, lock = turn->prior.lock_nut_mm;
-    bool reversed = !(turns * turn->last_turns > 0); /* or the first */
-    double hand = hand_steps * step, lash = reversed ? lash_steps * step : 0;
-    double reaches = fmax(fabs(turns) - lash, 0);
+    double lock = turn->prior.lock_nut_mm;
+    struct reach reach = reach_of(turn, turns);
     return (struct lesson){
         .turns = turns,
         .moved_mm = moved_mm,
         .noise_var =
             before_u_mm * before_u_mm + after_u_mm * after_u_mm + lock * lock + least_mm * least_mm,
-        .turns_mean = copysign(reaches, turns),
-        .turns_var = hand * hand + lash * lash,
+        .turns_mean = reach.mean,
+        .turns_var = reach.var,
     };
 }
 
@@ -413,6 +428,51 @@ static double best_turn(const struct measure_turn *turn, double offset_mm)
     return -offset_mm * mean / square;
 }
 
+/* E[min(r, 0)^2] of r ~ N(mean, sigma^2): by parts, (mean^2 + sigma^2) P(-mean/sigma) - mean sigma
+ * p(mean/sigma), with p and P the standard normal's density and distribution. */
+static double square_below_zero(double mean, double sigma)
+{
+    double z = fmin(fmax(mean / sigma, -1e6), 1e6);
+    double tail = gsl_sf_erfc(z / sqrt(2)) / 2, density = exp(-z * z / 2) / sqrt(2 * M_PI);
+    return fmax((mean * mean + sigma * sigma) * tail - mean * sigma * density, 0);
+}
+
+/* What is to be expected of a turn: the square of what is left, and what of it lies past even
+ * again, so many times over as overshooting is dearer. */
+static double cost_of(const struct measure_turn *turn, double turns, double offset_mm,
+                      double offset_u_mm)
+{
+    struct reach reach = reach_of(turn, turns);
+    double lock = turn->prior.lock_nut_mm, side = offset_mm > 0 ? 1 : -1, cost = 0;
+    for (int sense = 0; sense < 2; sense++) {
+        double moves = side * sense_sign[sense] * turn->gain_mm[sense] * reach.mean;
+        double mean = fabs(offset_mm) + moves;
+        double var = reach.mean * reach.mean * turn->gain_var[sense] +
+                     reach.var * gain_square(turn, sense) + lock * lock +
+                     offset_u_mm * offset_u_mm + least_mm * least_mm;
+        double past = square_below_zero(mean, sqrt(var));
+        cost += turn->weight[sense] * (mean * mean + var + overshoot_cost * past);
+    }
+    return cost;
+}
+
+/* The steps, at least one, that cost least. */
+static int cheapest_steps(const struct measure_turn *turn, double way, int allowed,
+                          double offset_mm, double offset_u_mm)
+{
+    int best = 1;
+    double least = HUGE_VAL;
+    for (int steps = 1; steps <= allowed; steps++) {
+        double turns = copysign((double)steps / turn->steps_per_turn, way);
+        double cost = cost_of(turn, turns, offset_mm, offset_u_mm);
+        if (cost < least) {
+            least = cost;
+            best = steps;
+        }
+    }
+    return best;
+}
+
 /* A probe: large enough to be seen, no larger than would cure it if the likelier sense is true, and
  * towards that cure, unless the odds are nearly even: then on the way it was turned last, which
  * loses nothing to lash and adds up. */
@@ -453,10 +513,11 @@ static void expect(const struct measure_turn *turn, double offset_mm, double off
         mean += weight * sense_sign[sense] * turn->gain_mm[sense];
         square += weight * gain_square(turn, sense);
     }
-    double hand = hand_steps / turn->steps_per_turn, lock = turn->prior.lock_nut_mm;
-    double spread = advice->turns * advice->turns * fmax(square - mean * mean, 0) +
-                    square * hand * hand + lock * lock + offset_u_mm * offset_u_mm;
-    advice->expected_offset_mm = offset_mm + mean * advice->turns;
+    struct reach reach = reach_of(turn, advice->turns);
+    double lock = turn->prior.lock_nut_mm;
+    double spread = reach.mean * reach.mean * fmax(square - mean * mean, 0) + square * reach.var +
+                    lock * lock + offset_u_mm * offset_u_mm;
+    advice->expected_offset_mm = offset_mm + mean * reach.mean;
     advice->expected_u_mm = sqrt(spread);
 }
 
@@ -502,8 +563,10 @@ void measure_turn_advise(const struct measure_turn *turn, double offset_mm, doub
         advice->kind = MEASURE_STOP_TOTAL;
         return;
     }
-    double steps = fmin(round(fabs(wanted) * turn->steps_per_turn), allowed);
+    int steps = (int)fmin(round(fabs(wanted) * turn->steps_per_turn), allowed);
+    if (kind == MEASURE_TURN_ADJUST)
+        steps = cheapest_steps(turn, wanted, allowed, offset_mm, offset_u_mm);
     advice->kind = kind;
-    say_steps(turn, (int)steps, wanted > 0, advice);
+    say_steps(turn, steps, wanted > 0, advice);
     expect(turn, offset_mm, offset_u_mm, advice);
 }

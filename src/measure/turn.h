@@ -22,7 +22,7 @@
  *   half a step (judgement, no source);
  * - an eccentric's gain changes with its angle: a tenth of itself is added to the gain's uncertainty in
  *   every round, so that it goes on learning (judgement, no source);
- * - an arm may not follow at all (bent, hook or shaft worn, clamp loose): one in twenty, to begin with
+ * - an arm may not follow at all (bent, hook or shaft worn, clamp loose): one in ten, to begin with
  *   (judgement, no source). By all rounds together, the slope of offset against turns is estimated with
  *   no prior (a two-state Kalman filter, so that a reading that ends one round and begins the next is
  *   counted once); how likely that estimate is with slope zero and with the gain's prior, cut below the
@@ -30,11 +30,13 @@
  * - one misread must not settle anything: in one round in a hundred the readings are taken to say
  *   nothing about the sense (judgement, no source).
  *
- * The advice is the turn t that makes the expected square of the offset after it smallest,
- * E[(offset + gain t)^2], which is t = -offset E[gain] / E[gain^2] over both senses. With the gain well
- * known that brings the offset to zero; the less it is known the shorter the turn, as overshooting
- * costs more than falling short. It is rounded to steps, then cut to the increment and to what is left
- * of the total.
+ * The advice is the turn t, in steps, that makes E[r^2] + 2 E[min(r, 0)^2] smallest, r being what is
+ * left of the offset after it, towards even from its own side, over both senses, with lash, hand, lock
+ * nut and the uncertainty of the reading in it. Without the second term and those it would be
+ * t = -offset E[gain] / E[gain^2]: with the gain well known that brings the offset to zero; the less it
+ * is known the shorter the turn. The second term makes a square past even count three times, as turning
+ * back costs a round and its lash (judgement; of 1, 2, 3, 4 and 6, two and three were best in
+ * tests/measure/bench_turn.c). It is cut to the increment and to what is left of the total.
  */
 #ifndef MIDTHROW_MEASURE_TURN_H
 #define MIDTHROW_MEASURE_TURN_H

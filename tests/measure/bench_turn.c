@@ -23,39 +23,49 @@ static const double tolerance_mm = 25.4 / 32;
 static const struct {
     const char *name;
     advisor advise;
+    struct job_end (*simulate)(struct stem, const struct measure_turn_prior *, double, advisor);
 } players[] = {
-    {"midthrow", measure_turn_advise},          {"always an eighth", thumb_eighth},
-    {"half over nominal gain", thumb_half},     {"an eighth, our stops", thumb_eighth_with_stops},
-    {"half, our stops", thumb_half_with_stops},
+    {"midthrow", measure_turn_advise, simulate_watching},
+    {"always an eighth", thumb_eighth, simulate},
+    {"half over nominal gain", thumb_half, simulate},
+    {"an eighth, our stops", thumb_eighth_with_stops, simulate_watching},
+    {"half, our stops", thumb_half_with_stops, simulate_watching},
 };
 enum { PLAYERS = sizeof players / sizeof players[0] };
 
 /* Counted over the bikes of some kinds; rounds of those that ended even in `rounds`. */
 struct tally {
-    int bikes, even, truly_even, overshot, handed_over, early;
+    int bikes, even, truly_even, overshot, handed_over, scattered, early;
     int stops[MEASURE_STOP_SIGN_CHANGED + 1];
     int rounds[BIKES]; /* until even, NEVER if not */
     int ended[BIKES];  /* until handed over, NEVER if not */
-    double most_turns, rounds_sum, ended_sum;
+    int spent[BIKES];  /* however it ended, bike by bike */
+    bool gave_up[BIKES];
+    double most_turns, spent_sum, ended_sum;
 };
 
 static void count(struct tally *tally, const struct job_end *end)
 {
     tally->rounds[tally->bikes] = end->even ? end->rounds : NEVER;
     tally->ended[tally->bikes] = end->even ? NEVER : end->rounds;
+    tally->spent[tally->bikes] = end->rounds;
+    tally->gave_up[tally->bikes] = !end->even;
+    tally->spent_sum += end->rounds;
     tally->bikes++;
     tally->even += end->even;
     tally->truly_even += end->even && end->truly_even;
     tally->overshot += end->overshoots > 0;
     tally->most_turns = fmax(tally->most_turns, end->most_turns);
-    if (end->even) {
-        tally->rounds_sum += end->rounds;
+    if (end->even)
         return;
-    }
     tally->handed_over++;
     tally->ended_sum += end->rounds;
-    tally->stops[end->stop]++;
-    tally->early += end->stop == MEASURE_STOP_NO_RESPONSE || end->stop == MEASURE_STOP_SIGN_CHANGED;
+    if (end->scattered)
+        tally->scattered++;
+    else
+        tally->stops[end->stop]++;
+    tally->early += end->scattered || end->stop == MEASURE_STOP_NO_RESPONSE ||
+                    end->stop == MEASURE_STOP_SIGN_CHANGED;
 }
 
 static int by_size(const void *a, const void *b)
@@ -64,7 +74,7 @@ static int by_size(const void *a, const void *b)
 }
 
 /* Bikes of the given kinds in turn; the seed depends on the bike alone. */
-static struct tally *play(advisor advise, const enum stem_kind *kinds, int kinds_n, int bikes)
+static struct tally *play(int player, const enum stem_kind *kinds, int kinds_n, int bikes)
 {
     struct tally *tally = calloc(1, sizeof *tally);
     if (tally == NULL)
@@ -73,7 +83,8 @@ static struct tally *play(advisor advise, const enum stem_kind *kinds, int kinds
         enum stem_kind kind = kinds[bike % kinds_n];
         struct measure_turn_prior prior;
         struct stem stem = stem_random((uint64_t)bike * STEM_KINDS + (uint64_t)kind, kind, &prior);
-        struct job_end end = simulate(stem, &prior, tolerance_mm, advise);
+        struct job_end end =
+            players[player].simulate(stem, &prior, tolerance_mm, players[player].advise);
         count(tally, &end);
     }
     qsort(tally->rounds, (size_t)tally->bikes, sizeof tally->rounds[0], by_size);
@@ -105,13 +116,13 @@ static void print_rounds(const int *sorted, int n, double sum, int ended)
 static void print_can(struct tally *const tally[PLAYERS])
 {
     printf("%d bikes that can be centred, screws and eccentrics alike; percent [95 %% interval]\n"
-           "%-23s rounds to even             even for real         false \"even\"           "
+           "%-23s rounds to even, spent       even for real         false \"even\"           "
            "overshot             given up early\n%-23s  med 95th   mean\n",
            BIKES, "", "");
     for (int i = 0; i < PLAYERS; i++) {
         const struct tally *t = tally[i];
         printf("%-23s", players[i].name);
-        print_rounds(t->rounds, t->bikes, t->rounds_sum, t->even);
+        print_rounds(t->rounds, t->bikes, t->spent_sum, t->bikes);
         printf("      ");
         print_share(t->truly_even, t->bikes);
         print_share(t->even - t->truly_even, t->even);
@@ -124,7 +135,8 @@ static void print_can(struct tally *const tally[PLAYERS])
 static void print_cannot(const char *what, struct tally *const tally[PLAYERS])
 {
     printf("\n%d bikes that cannot be centred: %s\n%-23s rounds to hand over      handed over    "
-           "      by no response          by change of sign       rounds, total ran out\n"
+           "      by no response          by change of sign       by scatter              rounds "
+           "ran out\n"
            "%-23s  med 95th   mean\n",
            tally[0]->bikes, what, "", "");
     for (int i = 0; i < PLAYERS; i++) {
@@ -134,6 +146,7 @@ static void print_cannot(const char *what, struct tally *const tally[PLAYERS])
         print_share(t->handed_over, t->bikes);
         print_share(t->stops[MEASURE_STOP_NO_RESPONSE], t->bikes);
         print_share(t->stops[MEASURE_STOP_SIGN_CHANGED], t->bikes);
+        print_share(t->scattered, t->bikes);
         print_share(t->stops[MEASURE_STOP_ROUNDS] + t->stops[MEASURE_STOP_TOTAL] +
                         t->stops[MEASURE_TURN_NONE],
                     t->bikes);
@@ -157,6 +170,23 @@ static const char *by_share(int own, int own_of, int other, int other_of, bool m
     return (a.value > b.value) == more_is_better ? "wins" : "LOSES";
 }
 
+/* Mean rounds spent, or until handed over where both did, by the differences bike by bike: a tie
+ * when their mean lies within two of its standard errors (JCGM 100, 4.2.3) of zero. */
+static const char *by_mean(const struct tally *own, const struct tally *other, bool given_up)
+{
+    double sum = 0, squares = 0, n = 0;
+    for (int i = 0; i < own->bikes; i++) {
+        if (given_up && !(own->gave_up[i] && other->gave_up[i]))
+            continue;
+        double difference = own->spent[i] - other->spent[i];
+        sum += difference;
+        squares += difference * difference;
+        n++;
+    }
+    double mean = sum / n, error = sqrt(fmax(squares / n - mean * mean, 0) / (n - 1));
+    return by_number(fabs(mean) <= 2 * error ? 0 : mean, 0);
+}
+
 static void print_verdicts(struct tally *const can[PLAYERS], struct tally *const cannot[PLAYERS])
 {
     const struct tally *a = can[0], *c = cannot[0];
@@ -167,13 +197,11 @@ static void print_verdicts(struct tally *const can[PLAYERS], struct tally *const
         int middle = (BIKES - 1) / 2, late = (BIKES - 1) * 95 / 100;
         printf("%-23s %-6s  %-5s %-5s %-8s  %-6s %-8s | %-11s  %s\n", players[i].name,
                by_number(a->rounds[middle], b->rounds[middle]),
-               by_number(a->rounds[late], b->rounds[late]),
-               by_number(a->rounds_sum / a->even, b->rounds_sum / b->even),
+               by_number(a->rounds[late], b->rounds[late]), by_mean(a, b, false),
                by_share(a->truly_even, BIKES, b->truly_even, BIKES, true),
                by_share(a->even - a->truly_even, a->even, b->even - b->truly_even, b->even, false),
                by_share(a->overshot, BIKES, b->overshot, BIKES, false),
-               by_share(c->handed_over, BIKES, d->handed_over, BIKES, true),
-               by_number(c->ended_sum / c->handed_over, d->ended_sum / d->handed_over));
+               by_share(c->handed_over, BIKES, d->handed_over, BIKES, true), by_mean(c, d, true));
     }
 }
 
@@ -182,7 +210,7 @@ static void print_verdicts(struct tally *const can[PLAYERS], struct tally *const
 static void play_all(struct tally *out[PLAYERS], const enum stem_kind *kinds, int n, int bikes)
 {
     for (int i = 0; i < PLAYERS; i++)
-        out[i] = play(players[i].advise, kinds, n, bikes);
+        out[i] = play(i, kinds, n, bikes);
 }
 
 static void free_all(struct tally *tally[PLAYERS])

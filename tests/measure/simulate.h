@@ -50,6 +50,7 @@ struct job_end {
     bool truly_even; /* ... and so it was */
     int rounds;      /* adjusting rounds */
     int overshoots;  /* turns that carried the true offset past zero, out of tolerance */
+    bool scattered;  /* stopped because a throw's readings scattered beyond hand and rule */
     enum measure_turn_kind stop;
     double most_turns; /* largest single turn advised */
     double turned;     /* sum of sizes */
@@ -65,5 +66,9 @@ typedef void (*advisor)(const struct measure_turn *turn, double offset_mm, doubl
 struct stem stem_random(uint64_t seed, enum stem_kind kind, struct measure_turn_prior *prior);
 struct job_end simulate(struct stem stem, const struct measure_turn_prior *prior,
                         double tolerance_mm, advisor advise);
+
+/* The same, with an eye on the scatter of each throw (measure_scatter_suspect): hands over by it. */
+struct job_end simulate_watching(struct stem stem, const struct measure_turn_prior *prior,
+                                 double tolerance_mm, advisor advise);
 
 #endif

@@ -312,6 +312,31 @@ static void test_sum_that_changed_is_suspect(void **state)
     assert_false(measure_sum_suspect(&before, &once));
 }
 
+/* Upper 1 % points of chi-square, NIST/SEMATECH e-Handbook, 1.3.6.7.4 (from memory): 11.345 at 3
+ * degrees of freedom, 23.209 at 10. With resolution 0 the most a hand does is 0.25 mm. */
+static void test_scatter_beyond_hand_and_rule_is_suspect(void **state)
+{
+    (void)state;
+    double edge3 = 0.25 * sqrt(11.345 / 3), edge10 = 0.25 * sqrt(23.209 / 10);
+    assert_true(measure_scatter_suspect(edge3 * 1.0001, 3, 0));
+    assert_false(measure_scatter_suspect(edge3 * 0.9999, 3, 0));
+    assert_true(measure_scatter_suspect(edge10 * 1.0001, 10, 0));
+    assert_false(measure_scatter_suspect(edge10 * 0.9999, 10, 0));
+    /* A coarse rule excuses more: sigma^2 = 0.25^2 + d^2/12. */
+    assert_false(measure_scatter_suspect(edge10 * 1.0001, 10, division));
+    double scale = hypot(0.25, division / sqrt(12)) / 0.25;
+    assert_true(measure_scatter_suspect(edge10 * 1.0001 * scale, 10, division));
+    assert_false(measure_scatter_suspect(50, 2, 0)); /* too few to accuse anything */
+    assert_true(measure_scatter_suspect(0.26, HUGE_VAL, 0));
+    assert_false(measure_scatter_suspect(0.24, HUGE_VAL, 0));
+    static const double never[] = {NAN, -1, HUGE_VAL};
+    for (size_t i = 0; i < 3; i++) {
+        assert_false(measure_scatter_suspect(never[i], 5, 0));
+        assert_false(measure_scatter_suspect(5, 5, never[i]));
+    }
+    assert_false(measure_scatter_suspect(5, NAN, 0));
+}
+
 static void test_refuses_what_cannot_be(void **state)
 {
     (void)state;
@@ -421,6 +446,7 @@ int main(void)
         cmocka_unit_test(test_readings_needed_is_kept),
         cmocka_unit_test(test_symmetries),
         cmocka_unit_test(test_sum_that_changed_is_suspect),
+        cmocka_unit_test(test_scatter_beyond_hand_and_rule_is_suspect),
         cmocka_unit_test(test_refuses_what_cannot_be),
         cmocka_unit_test(test_any_input_is_defined),
     };
