@@ -31,7 +31,7 @@ static const struct {
     {"an eighth, our stops", thumb_eighth_with_stops, simulate_watching},
     {"half, our stops", thumb_half_with_stops, simulate_watching},
 };
-enum { PLAYERS = sizeof players / sizeof players[0] };
+enum { PLAYERS = sizeof players / sizeof players[0], PLAIN = 3 }; /* the rules by themselves: before */
 
 /* Counted over the bikes of some kinds; rounds of those that ended even in `rounds`. */
 struct tally {
@@ -156,23 +156,26 @@ static void print_cannot(const char *what, struct tally *const tally[PLAYERS])
 
 /* ---- who wins ----------------------------------------------------------------------------- */
 
-static const char *by_number(double own, double other)
+enum outcome { WINS, TIES, LOSES };
+static const char *const outcome_names[] = {"wins", "ties", "LOSES"};
+
+static enum outcome by_number(double own, double other)
 {
-    return own < other ? "wins" : own > other ? "LOSES" : "ties";
+    return own < other ? WINS : own > other ? LOSES : TIES;
 }
 
 /* A tie is when each share lies in the other's interval. */
-static const char *by_share(int own, int own_of, int other, int other_of, bool more_is_better)
+static enum outcome by_share(int own, int own_of, int other, int other_of, bool more_is_better)
 {
     struct share a = share_of(own, own_of), b = share_of(other, other_of);
     if (a.value >= b.low && a.value <= b.high && b.value >= a.low && b.value <= a.high)
-        return "ties";
-    return (a.value > b.value) == more_is_better ? "wins" : "LOSES";
+        return TIES;
+    return (a.value > b.value) == more_is_better ? WINS : LOSES;
 }
 
 /* Mean rounds spent, or until handed over where both did, by the differences bike by bike: a tie
  * when their mean lies within two of its standard errors (JCGM 100, 4.2.3) of zero. */
-static const char *by_mean(const struct tally *own, const struct tally *other, bool given_up)
+static enum outcome by_mean(const struct tally *own, const struct tally *other, bool given_up)
 {
     double sum = 0, squares = 0, n = 0;
     for (int i = 0; i < own->bikes; i++) {
@@ -187,22 +190,39 @@ static const char *by_mean(const struct tally *own, const struct tally *other, b
     return by_number(fabs(mean) <= 2 * error ? 0 : mean, 0);
 }
 
-static void print_verdicts(struct tally *const can[PLAYERS], struct tally *const cannot[PLAYERS])
+enum { COLUMNS = 8 };
+
+static void judge(const struct tally *a, const struct tally *b, const struct tally *c,
+                  const struct tally *d, enum outcome out[COLUMNS])
 {
-    const struct tally *a = can[0], *c = cannot[0];
-    printf("\nmidthrow against       median  95th  mean  for real  false  overshot | handed over  "
-           "rounds until\n");
+    int middle = (BIKES - 1) / 2, late = (BIKES - 1) * 95 / 100;
+    out[0] = by_number(a->rounds[middle], b->rounds[middle]);
+    out[1] = by_number(a->rounds[late], b->rounds[late]);
+    out[2] = by_mean(a, b, false);
+    out[3] = by_share(a->truly_even, BIKES, b->truly_even, BIKES, true);
+    out[4] = by_share(a->even - a->truly_even, a->even, b->even - b->truly_even, b->even, false);
+    out[5] = by_share(a->overshot, BIKES, b->overshot, BIKES, false);
+    out[6] = by_share(c->handed_over, BIKES, d->handed_over, BIKES, true);
+    out[7] = by_mean(c, d, true);
+}
+
+/* Prints who wins; false when a rule of thumb by itself beats midthrow anywhere. */
+static bool print_verdicts(struct tally *const can[PLAYERS], struct tally *const cannot[PLAYERS])
+{
+    bool beaten = false;
+    printf("\nmidthrow against         median 95th   mean   real   false  overs. | handed over, "
+           "and when\n");
     for (int i = 1; i < PLAYERS; i++) {
-        const struct tally *b = can[i], *d = cannot[i];
-        int middle = (BIKES - 1) / 2, late = (BIKES - 1) * 95 / 100;
-        printf("%-23s %-6s  %-5s %-5s %-8s  %-6s %-8s | %-11s  %s\n", players[i].name,
-               by_number(a->rounds[middle], b->rounds[middle]),
-               by_number(a->rounds[late], b->rounds[late]), by_mean(a, b, false),
-               by_share(a->truly_even, BIKES, b->truly_even, BIKES, true),
-               by_share(a->even - a->truly_even, a->even, b->even - b->truly_even, b->even, false),
-               by_share(a->overshot, BIKES, b->overshot, BIKES, false),
-               by_share(c->handed_over, BIKES, d->handed_over, BIKES, true), by_mean(c, d, true));
+        enum outcome outcome[COLUMNS];
+        judge(can[0], can[i], cannot[0], cannot[i], outcome);
+        printf("%-24s", players[i].name);
+        for (int column = 0; column < COLUMNS; column++) {
+            printf(" %s%-6s", column == 6 ? "| " : "", outcome_names[outcome[column]]);
+            beaten = beaten || (i < PLAIN && outcome[column] == LOSES);
+        }
+        putchar('\n');
     }
+    return !beaten;
 }
 
 /* ---- the run ------------------------------------------------------------------------------ */
@@ -234,11 +254,11 @@ int main(void)
         print_cannot(cannot_names[i], one);
         free_all(one);
     }
-    print_verdicts(can, cannot);
+    bool good = print_verdicts(can, cannot);
     double most = fmax(can[0]->most_turns, cannot[0]->most_turns);
     double false_even = share_of(can[0]->even - can[0]->truly_even, can[0]->even).high;
     printf("\nlargest turn ever advised: 1/%.0f of a turn; the increment: 1/8\n", 1 / most);
     free_all(can);
     free_all(cannot);
-    return most <= 1.0 / 8 && false_even <= 0.05 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return good && most <= 1.0 / 8 && false_even <= 0.05 ? EXIT_SUCCESS : EXIT_FAILURE;
 }

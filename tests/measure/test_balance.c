@@ -209,6 +209,24 @@ static void test_pooling_weighs_by_degrees_of_freedom(void **state)
     assert_true(dof2 == 326);
 }
 
+/* JCGM 100, H.5.2, table H.9 (from memory): ten days of five readings each, standard deviations in
+ * microvolts; printed pooled 85 uV with 40 degrees of freedom, and F = 5 (57 uV)^2/(85 uV)^2
+ * = 2.25. */
+static void test_pooling_ten_days(void **state)
+{
+    (void)state;
+    static const double s_day[] = {60, 77, 111, 101, 67, 93, 80, 73, 88, 86};
+    double s = 0, dof = 0;
+    for (size_t i = 0; i < 10; i += 2) {
+        const struct measure_balance two = {.forward = {.n = 5, .s_mm = s_day[i]},
+                                            .back = {.n = 5, .s_mm = s_day[i + 1]}};
+        measure_balance_pool(&two, &s, &dof);
+    }
+    assert_true(dof == 40);
+    assert_printed(s, 85, 0);
+    assert_near(5 * 57.0 * 57.0 / (s * s), 2.25, 0.01); /* the document's F, from 57 rounded */
+}
+
 /* n readings of the given mean and standard deviation: evenly spaced, then set right. */
 static void readings_with(double *out, size_t n, double mean, double s)
 {
@@ -443,6 +461,7 @@ int main(void)
         cmocka_unit_test(test_one_reading_never_settles),
         cmocka_unit_test(test_one_reading_with_repeatability_known),
         cmocka_unit_test(test_pooling_weighs_by_degrees_of_freedom),
+        cmocka_unit_test(test_pooling_ten_days),
         cmocka_unit_test(test_readings_needed_is_kept),
         cmocka_unit_test(test_symmetries),
         cmocka_unit_test(test_sum_that_changed_is_suspect),
