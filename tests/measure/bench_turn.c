@@ -1,14 +1,16 @@
 /*
  * Turn advice against rules of thumb, on the same 10,000 simulated bikes that can be centred and on
  * the same 10,000 that cannot: `meson test --benchmark`. Prints a table, every share with its 95 %
- * interval, and says of each column whether midthrow wins, ties or loses. Fails when "even" is
- * false in more than 5 %, or when any turn was above the increment.
+ * interval, and says of each column whether midthrow wins, ties or loses. Fails when a rule of
+ * thumb by itself wins one, when "even" is false in more than 5 %, or when a turn was above the
+ * increment.
  *
  * Bikes that did not end even count in the median and the 95th percentile of the rounds, as more
  * than any number.
  */
-#include <inttypes.h>
 #include <math.h>
+#include <stdbool.h>
+#include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 
@@ -31,7 +33,10 @@ static const struct {
     {"an eighth, our stops", thumb_eighth_with_stops, simulate_watching},
     {"half, our stops", thumb_half_with_stops, simulate_watching},
 };
-enum { PLAYERS = sizeof players / sizeof players[0], PLAIN = 3 }; /* the rules by themselves: before */
+enum {
+    PLAYERS = sizeof players / sizeof players[0],
+    PLAIN = 3, /* the rules by themselves come before */
+};
 
 /* Counted over the bikes of some kinds; rounds of those that ended even in `rounds`. */
 struct tally {

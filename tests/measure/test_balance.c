@@ -185,6 +185,12 @@ static void test_one_reading_with_repeatability_known(void **state)
     balance = balance_of(&input);
     assert_true(isinf(balance.difference_dof));
     assert_printed(balance.forward.k, 1.96, 2);
+    const double scattered[] = {7.0, 9.0}; /* what is exactly known is not unlearned */
+    input.forward_mm = scattered;
+    input.forward_n = 2;
+    balance = balance_of(&input);
+    assert_true(isinf(balance.difference_dof));
+    assert_near(balance.forward.u_a_mm, 0.05 / sqrt(2), 1e-12);
 }
 
 /* NIST/SEMATECH e-Handbook, 1.3.5.3 (from memory): s 6.41470 of 249 and 6.10771 of 79 pool
@@ -328,6 +334,7 @@ static void test_sum_that_changed_is_suspect(void **state)
     input.forward_n = input.back_n = 1; /* repeatability unknown: no cause to suspect anything */
     struct measure_balance once = balance_of(&input);
     assert_false(measure_sum_suspect(&before, &once));
+    assert_false(measure_sum_suspect(&once, &before));
 }
 
 /* Upper 1 % points of chi-square, NIST/SEMATECH e-Handbook, 1.3.6.7.4 (from memory): 11.345 at 3

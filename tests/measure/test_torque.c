@@ -55,6 +55,7 @@ static void test_units(void **state)
     assert_printed(measure_torque_in(1, MEASURE_POUND_INCH, MEASURE_NEWTON_METRE), 0.1129848, 7);
     assert_near(measure_torque_in(1, MEASURE_POUND_FOOT, MEASURE_POUND_INCH), 12, 1e-12);
     assert_true(isnan(measure_torque_in(1, (enum measure_torque_unit)9, MEASURE_POUND_INCH)));
+    assert_true(isnan(measure_torque_in(1, MEASURE_POUND_INCH, (enum measure_torque_unit)9)));
     assert_string_equal(measure_torque_unit_name(MEASURE_POUND_FOOT), "lbf ft");
     assert_string_equal(measure_torque_unit_name((enum measure_torque_unit)9), "?");
 }
@@ -100,6 +101,8 @@ static void test_reads_what_people_write(void **state)
         {"25 newtonmetres", "not known"},
         {"25 N\xc2\xb7m", "not known"},
         {"25\x1b[31m", "'25?[31m'"},
+        {"25 \x7f", "'25 ?'"},
+        {"25 {m", "not known"},
         {"25Nm and so on, for longer than fits", "not known"},
         {"1e3Nm", "not known"},
         {"5/16Nm", "not known"},

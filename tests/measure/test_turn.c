@@ -3,6 +3,7 @@
 #include "near.h"
 
 #include <float.h>
+#include <limits.h>
 #include <string.h>
 
 #include "measure/turn.h"
@@ -346,6 +347,9 @@ static void test_stops_when_rounds_run_out(void **state)
     assert_int_equal(advice.kind, MEASURE_STOP_ROUNDS);
     assert_int_equal(advice.steps, 0);
     assert_true(advice.turns == 0);
+    turn.rounds = INT_MAX; /* counting on would be undefined */
+    measure_turn_learn(&turn, 0.125, 1.0, 0.05, 0.9, 0.05);
+    assert_int_equal(turn.rounds, INT_MAX);
     prior.rounds_max = 0;
     turn = turn_with(&prior);
     assert_int_equal(advice_at(&turn, 1.0, 0.05).kind, MEASURE_STOP_ROUNDS);
@@ -539,6 +543,18 @@ static void test_fractions_are_in_lowest_terms(void **state)
     }
 }
 
+/* A step that is one over a whole number but for a hair, and as large as the increment: one over
+ * that number would be above it. */
+static void test_step_never_grows_past_the_increment(void **state)
+{
+    (void)state;
+    struct measure_turn_prior prior = usual();
+    prior.step_turns = prior.increment_turns = 1 / (7 + 5e-7);
+    struct measure_turn turn = turn_with(&prior);
+    assert_int_equal(turn.steps_per_turn, 8);
+    assert_true(fabs(advice_at(&turn, 2, 0.05).turns) <= prior.increment_turns);
+}
+
 static double any_double(struct chance *chance)
 {
     static const double edges[] = {0,        -1,        1e-9, 0.03125, 0.125, 0.4999,    0.5,
@@ -642,6 +658,7 @@ int main(void)
         cmocka_unit_test(test_stops_when_the_response_changes_sign),
         cmocka_unit_test(test_nothing_to_turn),
         cmocka_unit_test(test_fractions_are_in_lowest_terms),
+        cmocka_unit_test(test_step_never_grows_past_the_increment),
         cmocka_unit_test(test_never_above_the_increment),
         cmocka_unit_test(test_stays_sound_over_many_rounds),
     };
