@@ -16,6 +16,7 @@
 #include <sphinxbase/err.h>
 #include <sphinxbase/fsg_model.h>
 #include <sphinxbase/jsgf.h>
+#include <sphinxbase/ngram_model.h>
 
 #include "base/text.h"
 #include "speech/front.h"
@@ -110,7 +111,13 @@ static bool start_decoder(struct speech_recogniser *recogniser, const char *mode
         if (recogniser->front_end[reduce] == NULL)
             return out_of_memory(fault);
     }
-    if (ps_set_allphone_file(recogniser->decoder, LOOP, phones) != 0)
+    /* Not ps_set_allphone_file: it makes do without a model when it cannot read the file. */
+    ngram_model_t *model_of_phones = ngram_model_read(recogniser->options, phones, NGRAM_AUTO,
+                                                      ps_get_logmath(recogniser->decoder));
+    bool looped =
+        model_of_phones != NULL && ps_set_allphone(recogniser->decoder, LOOP, model_of_phones) == 0;
+    ngram_model_free(model_of_phones);
+    if (!looped)
         return fault_set(fault, FAULT_MISSING,
                          "'%s' is no phone model that can be used: install pocketsphinx-en-us.",
                          phones);
@@ -278,8 +285,8 @@ static void normalise(mfcc_t **cepstra, int32 count, const struct speech_front *
             cepstra[f][c] = (mfcc_t)((double)cepstra[f][c] - sum[c] / weight);
 }
 
-/* The library's noise reduction helps in noise and hurts without (design: its strength must follow the
- * noise). This is the crudest way to follow it: on below this, off above. */
+/* The library's noise reduction helps in noise and hurts without (design: its strength must follow
+ * the noise). This is the crudest way to follow it: on below this, off above. */
 static const double REDUCE_BELOW_DB = 28;
 
 static mfcc_t **make_cepstra(struct speech_recogniser *recogniser, const struct speech_front *front,
