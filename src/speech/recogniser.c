@@ -137,8 +137,11 @@ static bool open_all(struct speech_recogniser *recogniser, const struct speech_c
         return fault_set(fault, FAULT_USAGE, "the grammar folder's name is too long.");
     snprintf(shop, sizeof shop, "%s/shop.dict", recogniser->grammar_dir);
     recogniser->same_meaning = config->same_meaning;
-    return there(recogniser->grammar_dir, "the grammar folder", fault) &&
-           there(model, "the acoustic model", fault) && there(stock, "the dictionary", fault) &&
+    if (access(recogniser->grammar_dir, R_OK) != 0)
+        return fault_set(fault, FAULT_MISSING,
+                         "the grammar folder '%s' is not there: install midthrow.",
+                         recogniser->grammar_dir);
+    return there(model, "the acoustic model", fault) && there(stock, "the dictionary", fault) &&
            there(phones, "the phone model", fault) &&
            speech_lexicon_open(&recogniser->lexicon, stock, shop, fault) &&
            start_decoder(recogniser, model, phones, fault);
@@ -168,8 +171,12 @@ void speech_recogniser_destroy(struct speech_recogniser *recogniser)
     for (int reduce = 0; reduce < 2; reduce++)
         if (recogniser->front_end[reduce] != NULL)
             fe_free(recogniser->front_end[reduce]);
-    if (recogniser->decoder != NULL)
+    if (recogniser->decoder != NULL) {
+        /* The phone loop forgets to free its last path; an empty utterance makes it. */
+        if (ps_set_search(recogniser->decoder, LOOP) == 0 && ps_start_utt(recogniser->decoder) == 0)
+            ps_end_utt(recogniser->decoder);
         ps_free(recogniser->decoder);
+    }
     if (recogniser->options != NULL)
         cmd_ln_free_r(recogniser->options);
     speech_lexicon_close(&recogniser->lexicon);
