@@ -6,7 +6,7 @@
 
 #include "speech/verdict_table.h"
 
-static const double ACCEPT_AT = 0.35; /* scores: believed at once */
+static const double ACCEPT_AT = 0.50; /* scores: believed at once */
 static const double ASK_AT = 0.15;    /* worth a question; below, it was noise or chatter */
 static const double NEAR_RIVAL = 8;   /* nats: as good as a tie with a reading of another value */
 static const double NEAR_TWIN = 40;   /* a teen for a ten takes more: they differ in one sound */

@@ -120,7 +120,7 @@ int main(void)
     struct fault fault = {0};
     struct speech_config config = {.grammar_dir = GRAMMARS, .same_meaning = language_same_meaning};
     ear = speech_recogniser_create(&config, &fault);
-    stock = stock_create(MIDTHROW_SOURCE_DIR "/tests/speech/stock");
+    stock = stock_create(GRAMMARS);
     if (ear == NULL || stock == NULL) {
         fprintf(stderr, "%s\n", fault.sentence);
         return 1;
