@@ -8,7 +8,7 @@
 #include "measure/uncertainty.h"
 
 static const double hand_scatter_mm = 0.25; /* the most, one sigma: judgement, no source */
-static const double wolf_share = 0.01;      /* of hands and rules that are suspected all the same */
+static const double wolf_share = 0.001;     /* of steady hands suspected all the same */
 static const double scatter_dof_least = 3;
 
 enum { MORE_READINGS_MAX = 10 }; /* nobody reads a throw oftener than that to settle a verdict */

@@ -116,7 +116,7 @@ bool measure_sum_suspect(const struct measure_balance *before, const struct meas
 /* Do repeated readings of one throw scatter more than a hand and a rule do? s_mm with its degrees of
  * freedom, of one throw, over all rounds (pooled as below); a chi-square test of its square against the
  * most that a hand does, 0.25 mm (judgement, no source), and rounding to the resolution, at one in a
- * hundred. Then the hook meets its pin elsewhere each time: worn, or loose on its shaft. False below
+ * thousand. Then the hook meets its pin elsewhere each time: worn, or loose on its shaft. False below
  * three degrees of freedom: that few may be a slip. */
 bool measure_scatter_suspect(double s_mm, double dof, double resolution_mm);
 

@@ -337,12 +337,12 @@ static void test_sum_that_changed_is_suspect(void **state)
     assert_false(measure_sum_suspect(&once, &before));
 }
 
-/* Upper 1 % points of chi-square, NIST/SEMATECH e-Handbook, 1.3.6.7.4 (from memory): 11.345 at 3
- * degrees of freedom, 23.209 at 10. With resolution 0 the most a hand does is 0.25 mm. */
+/* Upper 0.1 % points of chi-square, NIST/SEMATECH e-Handbook, 1.3.6.7.4 (from memory): 16.266 at 3
+ * degrees of freedom, 29.588 at 10. With resolution 0 the most a hand does is 0.25 mm. */
 static void test_scatter_beyond_hand_and_rule_is_suspect(void **state)
 {
     (void)state;
-    double edge3 = 0.25 * sqrt(11.345 / 3), edge10 = 0.25 * sqrt(23.209 / 10);
+    double edge3 = 0.25 * sqrt(16.266 / 3), edge10 = 0.25 * sqrt(29.588 / 10);
     assert_true(measure_scatter_suspect(edge3 * 1.0001, 3, 0));
     assert_false(measure_scatter_suspect(edge3 * 0.9999, 3, 0));
     assert_true(measure_scatter_suspect(edge10 * 1.0001, 10, 0));

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "measure/torque.h"
+#include "simulate.h"
 
 static struct measure_torque_result result_of(double wanted, double wrench_in, double adapter_in,
                                               double angle)
@@ -119,6 +120,33 @@ static void test_reads_what_people_write(void **state)
     }
 }
 
+/* Good ones with a few bytes changed at random: refused with a sentence, or a torque. */
+static void test_any_text_is_defined(void **state)
+{
+    (void)state;
+    static const char *const good[] = {"25Nm", "18.5 ft-lbs", "216 lbf in", "0.75in.lb"};
+    struct chance chance = {20261125};
+    int accepted = 0, refused = 0;
+    for (int round = 0; round < 40000; round++) {
+        char text[16];
+        strcpy(text, good[round % 4]);
+        for (int changes = round % 5; changes > 0; changes--)
+            text[(size_t)chance_uniform(&chance, 0, (double)strlen(good[round % 4]))] =
+                (char)chance_uniform(&chance, -128, 128);
+        double value = -1;
+        enum measure_torque_unit unit = MEASURE_POUND_INCH;
+        struct fault fault = {0};
+        if (measure_torque_parse(text, &value, &unit, &fault)) {
+            accepted++;
+            assert_true(value > 0 && value < 1e9 && (int)unit <= MEASURE_POUND_INCH);
+        } else {
+            refused++;
+            assert_true(value <= -1 && fault.code == FAULT_USAGE && strlen(fault.sentence) < 120);
+        }
+    }
+    assert_true(accepted > 8000 && refused > 8000);
+}
+
 static void test_angles(void **state)
 {
     (void)state;
@@ -210,6 +238,7 @@ int main(void)
         cmocka_unit_test(test_army_examples),
         cmocka_unit_test(test_units),
         cmocka_unit_test(test_reads_what_people_write),
+        cmocka_unit_test(test_any_text_is_defined),
         cmocka_unit_test(test_angles),
         cmocka_unit_test(test_uncertainty_by_differences),
         cmocka_unit_test(test_refuses_what_makes_no_sense),
