@@ -341,6 +341,33 @@ static void proving_cautions_and_corrections_are_listed(void **state)
     assert_says("stem, across flats: 1/4 in (6.350 mm)");
 }
 
+static void only_the_tools_of_work_that_was_done_are_listed(void **state)
+{
+    (void)state;
+    do_the_job();
+    profile_init(&job->numbers);
+    write_up();
+    assert_says("TOOLS - lock nut, across flats: size not given, see the service manual. - lock nut "
+                "torque: not given, see the service manual. - stem, across flats: size not given, "
+                "see the service manual. - rule or caliper, read to: not said.");
+    for (int i = 0; i < job->rounds; i++) /* the lock nut was loosened, the stem left alone */
+        job->round[i].turn.not_turned = true;
+    write_up();
+    assert_says("lock nut, across flats");
+    assert_silent("stem, across flats");
+    for (int i = 0; i < job->rounds; i++)
+        job->round[i].turned = false;
+    write_up();
+    assert_silent("lock nut, across flats");
+    assert_says("TOOLS - rule or caliper, read to: not said.");
+    job->rounds = 0; /* a check's reading is left */
+    write_up();
+    assert_says("TOOLS - rule or caliper, read to: not said.");
+    job->checks = 0;
+    write_up();
+    assert_says("TOOLS Nothing that was done needed one.");
+}
+
 static void fixed_is_not_said_without_its_doubts(void **state)
 {
     (void)state;
@@ -423,7 +450,7 @@ static void a_job_hardly_begun_claims_nothing(void **state)
     assert_says("CAUTIONS CONFIRMED None.");
     assert_says("not answered or not known: what is wrong, hot or cold");
     assert_says("not checked: ");
-    assert_says("size not given, see the service manual");
+    assert_says("TOOLS Nothing that was done needed one.");
     assert_says("Verify every value here against the service manual.");
 }
 
@@ -685,6 +712,7 @@ int main(void)
         TEST(one_reading_alone_has_no_uncertainty_to_tell),
         TEST(every_round_has_its_line),
         TEST(proving_cautions_and_corrections_are_listed),
+        TEST(only_the_tools_of_work_that_was_done_are_listed),
         TEST(fixed_is_not_said_without_its_doubts),
         TEST(a_turn_that_was_not_measured_after_is_said_so),
         TEST(a_job_not_fixed_names_its_next_checks),
