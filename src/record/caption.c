@@ -53,7 +53,9 @@ bool captions_add(struct captions *captions, const struct caption *caption, char
     add_time(&text, caption->end_ms > start_ms ? caption->end_ms : start_ms + 1);
     text_add(&text, "\n<v ");
     add_escaped(&text, caption->who);
-    text_add(&text, ">");
+    size_t length = strlen(caption->who);
+    bool dash = length > 0 && caption->who[length - 1] == '-';
+    text_add(&text, dash ? " >" : ">"); /* "-->" must not arise here either; players trim names */
     add_escaped(&text, caption->text);
     text_add(&text, "\n\n");
     return !text.cut;
