@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <unistd.h>
 
 #include "base/text.h"
 
@@ -27,19 +28,30 @@ static bool is_folder(const char *path)
     return stat(path, &status) == 0 && S_ISDIR(status.st_mode);
 }
 
+/* Does this program run from the build tree it was made in? Then the sources' own folders are the
+ * ones it was made with, whatever else is installed. */
+static bool runs_from_build_tree(void)
+{
+    char self[4096];
+    ssize_t length = readlink("/proc/self/exe", self, sizeof self - 1);
+    size_t build = strlen(MIDTHROW_BUILD_DIR);
+    if (length < 0 || (size_t)length <= build)
+        return false;
+    return strncmp(self, MIDTHROW_BUILD_DIR, build) == 0 && self[build] == '/';
+}
+
 bool command_shared(const char *room, char *out, size_t size, struct fault *fault)
 {
     const char *own = getenv("MIDTHROW_SHARE");
-    const char *const places[] = {own, MIDTHROW_SHARED_DIR, MIDTHROW_SOURCE_DIR};
-    for (size_t i = own != NULL && own[0] != '\0' ? 0 : 1; i < sizeof places / sizeof places[0];
-         i++) {
-        struct text path = text_into(out, size);
-        text_addf(&path, "%s/%s", places[i], i == 2 ? source_folder(room) : room);
-        if (!path.cut && is_folder(out))
-            return true;
-        if (i == 0)
-            break; /* a folder that was named but is not there is an error, not a hint */
-    }
+    struct text path = text_into(out, size);
+    if (own != NULL && own[0] != '\0')
+        text_addf(&path, "%s/%s", own, room);
+    else if (runs_from_build_tree())
+        text_addf(&path, "%s/%s", MIDTHROW_SOURCE_DIR, source_folder(room));
+    else
+        text_addf(&path, "%s/%s", MIDTHROW_SHARED_DIR, room);
+    if (!path.cut && is_folder(out))
+        return true;
     return fault_set(fault, FAULT_MISSING,
                      "cannot find the folder '%s': install midthrow, or set MIDTHROW_SHARE to the "
                      "folder that holds it.",

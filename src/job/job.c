@@ -275,7 +275,7 @@ static void keep_caution(struct job *job, const struct job_question *row,
         return;
     job->caution[job->cautions++] = (struct job_caution){
         .id = row->id,
-        .round = job->rounds > 0 ? job->rounds - 1 : 0,
+        .round = job->phase == JOB_ADJUSTING ? job->rounds : 0,
         .source = answer->source,
         .at_ms = answer->at_ms,
     };

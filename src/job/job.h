@@ -144,7 +144,7 @@ struct job_round {
 
 struct job_caution {
     const char *id; /* the question's id, static: "adjusting.engine_off" */
-    int round;      /* the adjusting round it was confirmed in; 0 before the first */
+    int round;      /* the adjusting round it was confirmed in, from 1; 0 outside them */
     enum job_source source;
     int64_t at_ms;
 };

@@ -56,6 +56,7 @@ struct station_lines {
     char buffer[4096];
     size_t used;
     bool ended;
+    bool skipping; /* within a line longer than the buffer */
 };
 void station_lines_init(struct station_lines *lines, int fd, bool words, bool pad);
 extern const struct station_input station_input_lines;

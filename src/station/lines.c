@@ -17,21 +17,31 @@ void station_lines_init(struct station_lines *lines, int fd, bool words, bool pa
     lines->reminds = isatty(fd) == 1;
 }
 
-/* Takes one line out of the buffer; a line longer than the buffer, or the last one without a
- * newline, counts as it stands. */
+static void drop(struct station_lines *lines, size_t n)
+{
+    lines->used -= n;
+    memmove(lines->buffer, lines->buffer + n, lines->used);
+}
+
+/* Takes one line out of the buffer. The last one need not end in a newline; of one that is longer
+ * than the buffer the beginning counts, and what follows up to its newline is dropped. */
 static bool take_line(struct station_lines *lines, char *out, size_t size)
 {
     char *newline = memchr(lines->buffer, '\n', lines->used);
-    if (newline == NULL && lines->used < sizeof lines->buffer && !(lines->ended && lines->used > 0))
-        return false;
     size_t length = newline != NULL ? (size_t)(newline - lines->buffer) : lines->used;
-    size_t gone = newline != NULL ? length + 1 : length;
-    if (length > 0 && lines->buffer[length - 1] == '\r')
-        length--;
+    bool full = length == sizeof lines->buffer;
+    bool last = lines->ended && length > 0;
+    if (newline == NULL && !full && !last)
+        return false;
+    bool rest_of_a_long_one = lines->skipping;
+    lines->skipping = newline == NULL && full;
     struct text text = text_into(out, size);
     text_add_n(&text, lines->buffer, length);
-    lines->used -= gone;
-    memmove(lines->buffer, lines->buffer + gone, lines->used);
+    if (text.used > 0 && out[text.used - 1] == '\r')
+        out[text.used - 1] = '\0';
+    drop(lines, newline != NULL ? length + 1 : length);
+    if (rest_of_a_long_one)
+        out[0] = '\0'; /* an empty line answers nothing */
     return true;
 }
 

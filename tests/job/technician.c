@@ -176,7 +176,7 @@ static bool round_is_safe(const struct job *job)
 {
     static const char *const needed[] = {"adjusting.strapped", "adjusting.wheel_clear",
                                          "adjusting.engine_off", "adjusting.hot_parts"};
-    int round = job->rounds - 1;
+    int round = job->rounds; /* the adjusting rounds count from 1 */
     for (size_t i = 0; i < sizeof needed / sizeof needed[0]; i++) {
         bool found = false;
         for (size_t j = 0; j < job->cautions; j++)
