@@ -657,7 +657,7 @@ static void the_page_has_what_the_text_has(void **state)
         "<strong>Confirmed: shifter pawl out of centre.</strong>",
         "Pawl: the throws were made even by adjusting.",
         "lever free play: last measured 3/32 in (2.381 mm); limits ",
-        "<th scope=\"row\">Back, read</th><td>1/4 in, 17/64 in</td>",
+        "<th scope=\"row\">Back, read</th><td class=\"many\">1/4 in, 17/64 in</td>",
         " \u00b1 ",
         "<tr><td class=\"n\">0</td><td class=\"n\">8.73</td>",
         "<td>1/16 cw</td><td>1/16 cw</td>",
