@@ -36,7 +36,7 @@ bool writeup_html(const struct job *job, int64_t number, char *out, size_t size)
  *     checks[]        check what value low high low_asked high_asked probability_in verdict
  *                     found put_right cured at
  *     centring        "not measured", "even as found", "made even", "stopped", "hook bad",
- *                     "skipped", "cannot tell"
+ *                     "skipped", "cannot tell", "under way"
  *     rounds[]        round at forward back (each: readings[] mean_mm standard_mm expanded_mm)
  *                     offset_mm offset_standard_mm sum_mm forward_percent probability_even
  *                     verdict sum_suspect advised_turns turned_turns (clockwise positive)

@@ -57,6 +57,11 @@ static void begin_pair(struct text *html)
 {
     text_add(html, "<div class=\"pair\">\n<div>\n");
 }
+/* A table and its picture: below one another on a screen, where both want its width. */
+static void begin_stack(struct text *html)
+{
+    text_add(html, "<div class=\"pair stack\">\n<div>\n");
+}
 static void next_of_pair(struct text *html)
 {
     text_add(html, "</div>\n<div>\n");
@@ -384,7 +389,7 @@ static void put_throws(struct text *html, const struct job *job)
         end_section(html);
         return;
     }
-    begin_pair(html);
+    begin_stack(html);
     put_throw_table(html, job, last > 0 ? last : 0);
     next_of_pair(html);
     put_throws_picture(html, job);
@@ -446,7 +451,7 @@ static void put_rounds(struct text *html, const struct job *job)
     if (words_turned_rounds(job) == 0)
         return;
     begin_section(html, "Adjusting rounds");
-    begin_pair(html);
+    begin_stack(html);
     put_rounds_table(html, job);
     next_of_pair(html);
     if (picture_rounds_of(job, &rounds)) {

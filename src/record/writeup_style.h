@@ -26,7 +26,7 @@ static const char writeup_style[] =
     "p+p{margin-top:.3rem}\n"
     "ul,ol{margin:0;padding-left:1.2rem}\n"
     ".pair{display:grid;grid-template-columns:1fr 1fr;gap:0 1.6rem;align-items:start}\n"
-    ".wide{grid-column:1/-1}\n"
+    ".stack{display:block}\n"
     "section{margin-bottom:.9rem;min-width:0}\n"
     "table{border-collapse:collapse;width:100%;font-variant-numeric:tabular-nums}\n"
     "th,td{text-align:left;vertical-align:top;padding:.1rem .6rem .1rem 0;"

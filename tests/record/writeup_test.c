@@ -433,6 +433,23 @@ static void a_job_not_fixed_names_its_next_checks(void **state)
     assert_says("No check of midthrow's is left: go back to the service manual's diagnosis.");
 }
 
+static void a_job_put_away_while_adjusting_is_not_called_stopped(void **state)
+{
+    (void)state;
+    do_the_job();
+    job->ending = JOB_STILL_OPEN;
+    job->centring = JOB_ESCALATED;
+    job->phase = JOB_ADJUSTING;
+    write_up();
+    assert_says("Pawl: being adjusted; the throws are not even yet.");
+    char *json = writeup_json(job, 12);
+    assert_non_null(strstr(json, "\"centring\": \"under way\""));
+    free(json);
+    job->phase = JOB_CHECKS;
+    write_up();
+    assert_says("Pawl: adjusting was stopped before the throws were even.");
+}
+
 static void a_job_hardly_begun_claims_nothing(void **state)
 {
     (void)state;
@@ -761,6 +778,7 @@ int main(void)
         TEST(fixed_is_not_said_without_its_doubts),
         TEST(a_turn_that_was_not_measured_after_is_said_so),
         TEST(a_job_not_fixed_names_its_next_checks),
+        TEST(a_job_put_away_while_adjusting_is_not_called_stopped),
         TEST(a_job_hardly_begun_claims_nothing),
         TEST(any_job_fits_80_columns_and_steers_no_terminal),
         TEST(the_longest_job_is_not_cut),
