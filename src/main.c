@@ -12,6 +12,7 @@ static const struct command commands[] = {
     {"listen", command_listen, "recognise recordings, without a job"},
     {"report", command_report, "a job's write-up as text, page, JSON, transcript or captions"},
     {"show", command_show, "a job's write-up"},
+    {"torque", command_torque, "what to set a torque wrench with an adapter to"},
 };
 enum { COMMANDS = sizeof commands / sizeof commands[0] };
 
