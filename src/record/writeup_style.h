@@ -39,7 +39,7 @@ static const char writeup_style[] =
     ".list{columns:2;column-gap:1.6rem}.list li{break-inside:avoid}\n"
     "figure{margin:0 0 .3rem}\n"
     ".picture{display:block;width:100%;max-width:36rem;height:auto;margin:.2rem 0}\n"
-    ".p-text{font:12px system-ui,'DejaVu Sans',sans-serif;fill:var(--ink)}\n"
+    ".p-text{font:12px system-ui,sans-serif;fill:var(--ink)}\n"
     ".p-small{font-size:11px}.p-strong{font-weight:700}.p-mid{text-anchor:middle}"
     ".p-end{text-anchor:end}\n"
     ".p-line{stroke:var(--ink);stroke-width:1.5}.p-thick{stroke:var(--ink);stroke-width:3}\n"
