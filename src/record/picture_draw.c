@@ -86,6 +86,7 @@ static void lying_bar(struct text *svg, const struct picture_bar *bar, double y)
 {
     if (!bar->there)
         return;
+    line(svg, "p-halo", bar->low - CAP, y, bar->high + CAP, y); /* apart from what lies below */
     line(svg, "p-bar", bar->low, y, bar->high, y);
     if (bar->low_ends)
         line(svg, "p-bar", bar->low, y - CAP, bar->low, y + CAP);
@@ -98,6 +99,7 @@ static void standing_bar(struct text *svg, const struct picture_bar *bar, const 
 {
     if (!bar->there)
         return;
+    line(svg, "p-halo", x, bar->low, x, bar->high);
     line(svg, class, x, bar->low, x, bar->high);
     if (bar->low_ends)
         line(svg, "p-bar", x - CAP, bar->low, x + CAP, bar->low);
@@ -164,17 +166,17 @@ static void draw_throw(const struct picture_throws *throws, const struct picture
     line(svg, "p-line", row->back, y, row->forward, y);
     line(svg, "p-thick", row->back, y - 14, row->back, y + 14);
     line(svg, "p-thick", row->forward, y - 14, row->forward, y + 14);
-    lying_bar(svg, &row->back_bar, y + 8);
-    lying_bar(svg, &row->forward_bar, y + 8);
+    lying_bar(svg, &row->back_bar, y + 19);
+    lying_bar(svg, &row->forward_bar, y + 19);
     lying_bar(svg, &row->rest_bar, y - 11);
     diamond(svg, "p-solid", row->rest, y, 6);
     words(svg, "p-text p-mid", row->rest, y - 20, "rest");
-    words(svg, "p-text p-mid", middle, y + 34, "middle");
-    begin_words(svg, "p-text", 4, y + 34);
+    words(svg, "p-text p-mid", middle, y + 36, "middle");
+    begin_words(svg, "p-text", 4, y + 36);
     markup_add(svg, "back ");
     add_figure(svg, row->back_mm, row->back_U_mm);
     end_words(svg);
-    begin_words(svg, "p-text p-end", PICTURE_WIDTH - 4, y + 34);
+    begin_words(svg, "p-text p-end", PICTURE_WIDTH - 4, y + 36);
     markup_add(svg, "forward ");
     add_figure(svg, row->forward_mm, row->forward_U_mm);
     end_words(svg);

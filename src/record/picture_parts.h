@@ -15,7 +15,7 @@ enum {
     PICTURE_PLOT_TOP = 30,
     PICTURE_PLOT_BOTTOM = 240,
     PICTURE_INSET = 28, /* from the frame to the first and the last round */
-    PICTURE_ASIDE = 6,  /* what was foretold stands this far left of what was measured */
+    PICTURE_ASIDE = 10, /* what was foretold stands this far left of what was measured */
 
     PICTURE_BARS_LEFT = 226, /* the bars of the causes */
     PICTURE_BARS_RIGHT = 386,

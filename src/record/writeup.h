@@ -22,9 +22,9 @@ enum { WRITEUP_HTML_SIZE = 1 << 18 };
 bool writeup_html(const struct job *job, int64_t number, char *out, size_t size);
 
 /*
- * The same and more as one JSON object, version 1 (writeup.schema.json has it to the letter); the caller frees it. NULL when memory ran out.
- * Times are ISO 8601 in UTC, what is not known is null, a length is {"value": "5/16 in",
- * "mm": 7.9375}, text that is no UTF-8 has its bytes as \xNN.
+ * The same and more as one JSON object, version 1 (writeup.schema.json has it to the letter); the
+ * caller frees it. NULL when memory ran out. Times are ISO 8601 in UTC, what is not known is null,
+ * a length is {"value": "5/16 in", "mm": 7.9375}, text that is no UTF-8 has its bytes as \xNN.
  *
  *     version job work_order profile title source odometer opened_at closed_at
  *     ending          "open", "fixed" or "not fixed"
@@ -36,7 +36,7 @@ bool writeup_html(const struct job *job, int64_t number, char *out, size_t size)
  *     checks[]        check what value low high low_asked high_asked probability_in verdict
  *                     found put_right cured at
  *     centring        "not measured", "even as found", "made even", "stopped", "hook bad",
- *                     "skipped", "cannot tell"
+ *                     "skipped", "cannot tell", "under way"
  *     rounds[]        round at forward back (each: readings[] mean_mm standard_mm expanded_mm)
  *                     offset_mm offset_standard_mm sum_mm forward_percent probability_even
  *                     verdict sum_suspect advised_turns turned_turns (clockwise positive)

@@ -57,6 +57,11 @@ static void begin_pair(struct text *html)
 {
     text_add(html, "<div class=\"pair\">\n<div>\n");
 }
+/* A table and its picture: below one another on a screen, where both want its width. */
+static void begin_stack(struct text *html)
+{
+    text_add(html, "<div class=\"pair stack\">\n<div>\n");
+}
 static void next_of_pair(struct text *html)
 {
     text_add(html, "</div>\n<div>\n");
@@ -142,7 +147,7 @@ static void put_concern(struct text *html, const struct job *job)
 {
     size_t answered = 0;
     begin_section(html, "Concern");
-    text_add(html, "<ul>\n");
+    text_add(html, "<ul class=\"list\">\n");
     for (size_t i = 0; i < WORDS_INTAKE; i++) {
         int value = job->reason.seen[words_intake[i].evidence];
         if (value < 0)
@@ -254,7 +259,7 @@ static void put_checks(struct text *html, const struct job *job)
 
 static void put_readings(struct text *html, const struct job_readings *readings)
 {
-    text_add(html, "<td>");
+    text_add(html, "<td class=\"many\">");
     if (readings->n == 0)
         text_add(html, "not read");
     for (size_t i = 0; i < readings->n && i < MEASURE_READINGS_MAX; i++) {
@@ -267,14 +272,16 @@ static void put_readings(struct text *html, const struct job_readings *readings)
 
 static void put_mean(struct text *html, const struct measure_estimate *estimate)
 {
+    bool known = isfinite(estimate->U_mm); /* one reading says nothing of its scatter */
     text_add(html, "<td>");
     markup_addf(html, "%.2f", estimate->mean_mm);
-    if (isfinite(estimate->U_mm))
-        markup_addf(html, " \u00b1 %.2f mm (%.4f \u00b1 %.4f in)", estimate->U_mm,
-                    estimate->mean_mm / 25.4, estimate->U_mm / 25.4);
-    else /* one reading says nothing of its scatter */
-        markup_addf(html, " mm (%.4f in), uncertainty not known", estimate->mean_mm / 25.4);
-    text_add(html, "</td>");
+    if (known)
+        markup_addf(html, " \u00b1 %.2f", estimate->U_mm);
+    text_add(html, " mm<br/>");
+    markup_addf(html, "%.4f", estimate->mean_mm / 25.4);
+    if (known)
+        markup_addf(html, " \u00b1 %.4f", estimate->U_mm / 25.4);
+    text_add(html, known ? " in</td>" : " in<br/>uncertainty not known</td>");
 }
 
 /* The rows of the table of throws, for one measurement or two: a function a row. */
@@ -307,27 +314,22 @@ static void row_back_mean(struct text *html, const struct job *job, const struct
 static void row_split(struct text *html, const struct job *job, const struct job_round *round)
 {
     (void)job;
-    text_add(html, "<td>");
-    markup_addf(html, "%.1f %% forward, %.1f %% back", round->balance.forward_percent,
-                round->balance.back_percent);
-    text_add(html, "</td>");
+    text_addf(html, "<td>%.1f %% forward, %.1f %% back</td>", round->balance.forward_percent,
+              round->balance.back_percent);
 }
 static void row_offset(struct text *html, const struct job *job, const struct job_round *round)
 {
     (void)job;
     double offset = words_shown(round->balance.offset_mm);
-    text_add(html, "<td>");
-    markup_addf(html, "%.2f mm (%.4f in)%s%s", fabs(offset), fabs(offset) / 25.4,
-                offset != 0 ? ", " : "", words_side(offset));
-    text_add(html, "</td>");
+    text_addf(html, "<td>%.2f mm (%.4f in)<br/>%s</td>", fabs(offset), fabs(offset) / 25.4,
+              words_side(offset));
 }
 static void row_verdict(struct text *html, const struct job *job, const struct job_round *round)
 {
     (void)job;
     char probability[24];
-    text_add(html, "<td>");
-    markup_addf(html, "%s; probability of being even %s",
-                measure_verdict_name(round->balance.verdict),
+    text_addf(html, "<td>%s<br/>", measure_verdict_name(round->balance.verdict));
+    markup_addf(html, "probability of even %s",
                 words_percent(round->balance.probability_even, probability));
     text_add(html, "</td>");
 }
@@ -349,7 +351,7 @@ static const struct throw_row {
 
 static void put_throw_table(struct text *html, const struct job *job, int last)
 {
-    text_add(html, "<table>\n<thead><tr><th></th><th scope=\"col\">As found</th>");
+    text_add(html, "<table class=\"throws\">\n<thead><tr><th></th><th scope=\"col\">As found</th>");
     if (last > 0)
         text_add(html, "<th scope=\"col\">Last measured</th>");
     text_add(html, "</tr></thead>\n<tbody>\n");
@@ -387,7 +389,7 @@ static void put_throws(struct text *html, const struct job *job)
         end_section(html);
         return;
     }
-    begin_pair(html);
+    begin_stack(html);
     put_throw_table(html, job, last > 0 ? last : 0);
     next_of_pair(html);
     put_throws_picture(html, job);
@@ -449,7 +451,7 @@ static void put_rounds(struct text *html, const struct job *job)
     if (words_turned_rounds(job) == 0)
         return;
     begin_section(html, "Adjusting rounds");
-    begin_pair(html);
+    begin_stack(html);
     put_rounds_table(html, job);
     next_of_pair(html);
     if (picture_rounds_of(job, &rounds)) {
@@ -538,19 +540,15 @@ static size_t put_caution_row(struct text *html, const struct job *job, size_t f
 
 static void put_cautions(struct text *html, const struct job *job)
 {
-    begin_section(html, "Cautions confirmed");
-    if (job->cautions == 0) {
+    begin_section(html, "Cautions confirmed: by ear, typed words or pad, and when (UTC)");
+    if (job->cautions == 0)
         paragraph(html, "None.");
-        end_section(html);
-        return;
-    }
-    text_add(html, "<table>\n<tbody>\n");
+    else
+        text_add(html, "<table class=\"cautions\">\n<tbody>\n");
     for (size_t i = 0; i < job->cautions;)
         i = put_caution_row(html, job, i);
-    text_add(
-        html,
-        "</tbody>\n</table>\n<p class=\"soft\">By ear, typed words or pad, what was confirmed, and "
-        "when (UTC).</p>\n");
+    if (job->cautions > 0)
+        text_add(html, "</tbody>\n</table>\n");
     end_section(html);
 }
 
@@ -586,7 +584,7 @@ static void put_corrections(struct text *html, const struct job *job)
     text_addf(html, "<p>%u answers taken, %u asked again, %u not understood.</p>\n", job->heard,
               job->asked_again, job->rejected);
     if (job->corrections > 0)
-        text_add(html, "<ul>\n");
+        text_add(html, "<ul class=\"list\">\n");
     for (size_t i = 0; i < job->corrections; i++) {
         char line[256];
         char at[40];
@@ -665,20 +663,20 @@ static void put_findings(struct text *html, const struct job *job)
     put_correction(html, job);
     next_of_pair(html);
     put_causes_picture(html, job);
-    end_pair(html);
     put_checks(html, job);
+    end_pair(html);
 }
 
 static void put_account(struct text *html, const struct job *job)
 {
     begin_pair(html);
     put_proving(html, job);
-    put_corrections(html, job);
-    next_of_pair(html);
     put_not_done(html, job);
+    next_of_pair(html);
     put_tools(html, job);
     put_next(html, job);
     end_pair(html);
+    put_corrections(html, job);
 }
 
 bool writeup_html(const struct job *job, int64_t number, char *out, size_t size)

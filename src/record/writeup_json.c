@@ -8,6 +8,7 @@
 #include "record/plain.h"
 #include "record/transcript.h"
 #include "record/writeup.h"
+#include "record/writeup_words.h"
 
 /* An object being filled; `bad` once anything could not be put in. */
 struct filling {
@@ -325,7 +326,8 @@ static void set_lists(struct filling *filling, const struct job *job)
     set(filling, "ranking", list(job, REASON_CAUSE_COUNT, ranked));
     set(filling, "answers", list(job, job->answers, answer));
     set(filling, "checks", list(job, job->checks, check));
-    set(filling, "centring", json_string(centring_name(job->centring)));
+    set(filling, "centring",
+        json_string(words_is_adjusting(job) ? "under way" : centring_name(job->centring)));
     set(filling, "rounds", list(job, job->rounds > 0 ? (size_t)job->rounds : 0, round_of));
     set(filling, "proving", list(job, job->proofs, proof));
     set(filling, "cautions", list(job, job->cautions, caution));

@@ -206,6 +206,12 @@ const struct reason_rank *words_rank_of(const struct reason_rank *rank, int caus
 
 /* ---- correction and checks ------------------------------------------------------------------ */
 
+bool words_is_adjusting(const struct job *job)
+{
+    return job->centring == JOB_ESCALATED && job->phase == JOB_ADJUSTING &&
+           job->ending == JOB_STILL_OPEN;
+}
+
 const char *words_centring(const struct job *job)
 {
     switch (job->centring) {
@@ -216,8 +222,9 @@ const char *words_centring(const struct job *job)
         return "Pawl: the throws were even as found.";
     case JOB_CENTRED:
         return "Pawl: the throws were made even by adjusting.";
-    case JOB_ESCALATED:
-        return "Pawl: adjusting was stopped before the throws were even.";
+    case JOB_ESCALATED: /* what it is until a round makes them even */
+        return words_is_adjusting(job) ? "Pawl: being adjusted; the throws are not even yet."
+                                       : "Pawl: adjusting was stopped before the throws were even.";
     case JOB_HOOK_BAD:
         return "Pawl: hook, pin or arm is worn or bent; there was nothing to centre.";
     case JOB_CENTRING_SKIPPED:

@@ -54,6 +54,7 @@ bool words_anything_seen(const struct job *job);
 void words_reasons(const struct job *job, const struct reason_rank *rank, struct text *text);
 const struct reason_rank *words_rank_of(const struct reason_rank *rank, int cause);
 
+bool words_is_adjusting(const struct job *job); /* still at it: neither even nor stopped */
 const char *words_centring(const struct job *job);
 const char *words_stop(const struct job *job); /* why adjusting was stopped; NULL: it was not */
 

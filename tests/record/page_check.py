@@ -16,7 +16,7 @@ XHTML = "{http://www.w3.org/1999/xhtml}"
 SVG = "{http://www.w3.org/2000/svg}"
 ELEMENTS = {XHTML + name for name in
             "html head meta title style body header footer section div h1 h2 p dl dt dd ul ol li "
-            "table thead tbody tr th td figure strong span i".split()} | {
+            "table thead tbody tr th td figure strong span i br".split()} | {
             SVG + name for name in
             "svg title desc defs pattern line rect circle path text".split()}
 ATTRIBUTES = set(

@@ -433,6 +433,23 @@ static void a_job_not_fixed_names_its_next_checks(void **state)
     assert_says("No check of midthrow's is left: go back to the service manual's diagnosis.");
 }
 
+static void a_job_put_away_while_adjusting_is_not_called_stopped(void **state)
+{
+    (void)state;
+    do_the_job();
+    job->ending = JOB_STILL_OPEN;
+    job->centring = JOB_ESCALATED;
+    job->phase = JOB_ADJUSTING;
+    write_up();
+    assert_says("Pawl: being adjusted; the throws are not even yet.");
+    char *json = writeup_json(job, 12);
+    assert_non_null(strstr(json, "\"centring\": \"under way\""));
+    free(json);
+    job->phase = JOB_CHECKS;
+    write_up();
+    assert_says("Pawl: adjusting was stopped before the throws were even.");
+}
+
 static void a_job_hardly_begun_claims_nothing(void **state)
 {
     (void)state;
@@ -657,7 +674,7 @@ static void the_page_has_what_the_text_has(void **state)
         "<strong>Confirmed: shifter pawl out of centre.</strong>",
         "Pawl: the throws were made even by adjusting.",
         "lever free play: last measured 3/32 in (2.381 mm); limits ",
-        "<th scope=\"row\">Back, read</th><td>1/4 in, 17/64 in</td>",
+        "<th scope=\"row\">Back, read</th><td class=\"many\">1/4 in, 17/64 in</td>",
         " \u00b1 ",
         "<tr><td class=\"n\">0</td><td class=\"n\">8.73</td>",
         "<td>1/16 cw</td><td>1/16 cw</td>",
@@ -761,6 +778,7 @@ int main(void)
         TEST(fixed_is_not_said_without_its_doubts),
         TEST(a_turn_that_was_not_measured_after_is_said_so),
         TEST(a_job_not_fixed_names_its_next_checks),
+        TEST(a_job_put_away_while_adjusting_is_not_called_stopped),
         TEST(a_job_hardly_begun_claims_nothing),
         TEST(any_job_fits_80_columns_and_steers_no_terminal),
         TEST(the_longest_job_is_not_cut),
