@@ -21,6 +21,7 @@
 #include "language/language.h"
 #include "measure/balance.h"
 #include "measure/limit.h"
+#include "measure/pack.h"
 #include "measure/turn.h"
 #include "profile/profile.h"
 #include "reason/reason.h"
@@ -108,6 +109,7 @@ enum job_phase {
     JOB_CHECKS,
     JOB_CENTRING,
     JOB_ADJUSTING,
+    JOB_DEEP, /* the dear checks, when the pawl was not it */
     JOB_PROVING,
     JOB_CLOSING,
     JOB_OVER,
@@ -149,7 +151,13 @@ struct job_caution {
     int64_t at_ms;
 };
 
-/* One cheap check: what was found against the manual. */
+/* What is counted instead of measured: turns of an adjuster, revolutions a minute, millilitres. */
+struct job_count {
+    double value[MEASURE_READINGS_MAX];
+    size_t n;
+};
+
+/* One check: what was found against the manual. */
 struct job_check {
     enum reason_check check;
     const char *what; /* static, for the write-up: "lever free play" */
@@ -159,6 +167,9 @@ struct job_check {
     struct measure_length low, high;
     bool low_asked, high_asked; /* the limit was given by the technician, not the profile */
     struct measure_limit limit;
+    const char *unit; /* static: counted in "rpm", "turns" or "ml", not measured; else NULL */
+    bool counted;     /* `number`, its two limits and `limit` count */
+    double number, number_low, number_high;
     char found[64]; /* in words: "out: too much", "level low" */
     bool put_right; /* set to the manual afterwards */
     int cured;      /* -1 not tried, 0 no, 1 yes */
@@ -252,6 +263,19 @@ struct job {
     struct job_readings reading;       /* of the cheap check at hand */
     int tries;                         /* times it was set and measured again */
     int level, condition;              /* of the fluid; -1 not looked at */
+    struct job_count count;            /* of the dear check at hand */
+    enum language_unit volume_unit;    /* millilitres or fluid ounces, as the technician says it */
+    bool kind_asked;                   /* whether the clutch has a cable */
+    int offered;                       /* enum reason_check on offer; -1 none is left */
+    int course;                        /* what was said to the offer: 0 now, 1 left out, 2 over */
+    unsigned left_out;                 /* a bit for each check left out on purpose */
+    int feel;                          /* of the clutch lever; -1 not felt */
+    bool measured_now;                 /* the check at hand has a verdict */
+    struct measure_length plate[MEASURE_PLATES_MAX]; /* of the clutch pack */
+    size_t plates;
+    struct measure_length whole, warp, caliper; /* the pack in one piece; the caliper's division */
+    bool has_whole, has_warp;
+    enum measure_pack_sign pack_sign;
     int proving_for;                   /* enum reason_check being proved; -1 none */
     bool proof_passed, proof_failed;   /* anything, in this proving */
     bool has_finer;                    /* a finer rule is at hand */

@@ -402,6 +402,15 @@ static void add_limits(struct text *text, const struct job_check *check)
         text_add(text, check->high_asked ? ", given by the technician" : ", from the profile");
 }
 
+/* A count has its unit's name behind every figure: "950 rpm; limits 900 to 1000 rpm". */
+static void add_count(struct text *text, const struct job_check *check)
+{
+    text_addf(text, "last read %.4g %s; limits %.4g to %.4g %s, %s", check->number, check->unit,
+              check->number_low, check->number_high, check->unit,
+              check->high_asked || check->low_asked ? "given by the technician"
+                                                    : "from the profile");
+}
+
 static void put_check(struct page *page, const struct job_check *check)
 {
     char figure[FIGURE_LENGTH];
@@ -409,17 +418,21 @@ static void put_check(struct page *page, const struct job_check *check)
     char line[512];
     struct text text = text_into(line, sizeof line);
     text_addf(&text, "- %s: ", check->what);
-    if (check->measured) {
-        text_addf(&text, "last measured %s; ", figure_length(check->value, figure));
-        add_limits(&text, check);
+    if (check->measured || check->counted) {
+        if (check->counted) {
+            add_count(&text, check);
+        } else {
+            text_addf(&text, "last measured %s; ", figure_length(check->value, figure));
+            add_limits(&text, check);
+        }
         text_addf(&text, "; %s (probability in limits %s)",
                   measure_limit_name(check->limit.verdict),
                   percent(check->limit.probability_in, probability));
     }
-    bool told = check->measured && /* the verdict again, in the job's words */
+    bool told = (check->measured || check->counted) && /* the verdict again, in the job's words */
                 strcmp(check->found, measure_limit_name(check->limit.verdict)) == 0;
     if (check->found[0] != '\0' && !told)
-        text_addf(&text, "%s%s", check->measured ? "; " : "", check->found);
+        text_addf(&text, "%s%s", check->measured || check->counted ? "; " : "", check->found);
     if (check->put_right)
         text_add(&text, "; set to the manual");
     if (check->cured >= 0)
