@@ -201,6 +201,15 @@ void job_check_fill(const struct job *job, struct job_effect *say)
         job_effect_length(say, "low", check->low);
         job_effect_length(say, "high", check->high);
     }
+    const char *low = "", *high = "";
+    for (size_t i = 0; i < say->arguments; i++) {
+        if (strcmp(say->argument[i].name, "low") == 0)
+            low = say->argument[i].value;
+        if (strcmp(say->argument[i].name, "high") == 0)
+            high = say->argument[i].value;
+    }
+    bool below = check->limit.side < 0 && (check->has_low || check->counted);
+    job_effect_argument(say, "limit", below ? "at least %s" : "at most %s", below ? low : high);
     job_effect_argument(say, "percent", "%.0f", 100 * check->limit.probability_in);
 }
 
@@ -210,7 +219,7 @@ static void fill_verdict(const struct job *job, struct job_effect *say, const ch
     job_check_fill(job, say);
     job_effect_key(say, job_check_verdict_is(job, MEASURE_IN)    ? in
                         : job_check_verdict_is(job, MEASURE_OUT) ? out
-                                                       : cannot_tell);
+                                                                 : cannot_tell);
 }
 
 /* What the first verdict of a check says is evidence; later ones only say that it was set well. */
@@ -290,7 +299,8 @@ static const char *after_free_play(const struct job *job)
         return job_check_at(job)->put_right ? "checks.try" : "checks.next";
     if (!tries_left(job))
         return "checks.left_out";
-    return job_check_verdict_is(job, MEASURE_OUT) ? "checks.free_play_set" : "checks.free_play_reading";
+    return job_check_verdict_is(job, MEASURE_OUT) ? "checks.free_play_set"
+                                                  : "checks.free_play_reading";
 }
 
 const char *job_take_set(struct job *job, const struct job_answer *answer)
@@ -412,7 +422,8 @@ static void fill_linkage_verdict(const struct job *job, struct job_effect *say)
 static const char *after_linkage_play(const struct job *job)
 {
     if (!job_check_verdict_is(job, MEASURE_IN) && tries_left(job))
-        return job_check_verdict_is(job, MEASURE_OUT) ? "checks.linkage_set" : "checks.linkage_reading";
+        return job_check_verdict_is(job, MEASURE_OUT) ? "checks.linkage_set"
+                                                      : "checks.linkage_reading";
     return job_check_at(job)->put_right ? "checks.linkage_fasteners" : NULL;
 }
 
@@ -592,9 +603,15 @@ static const struct job_question rows[] = {
      .remind_ms = UNHURRIED_MS,
      .take = job_take_set,
      .leave = "checks.next"},
-    {.id = "checks.linkage_done", .phase = JOB_CHECKS, .silent = true, .branch = job_check_prove_or_go_on},
+    {.id = "checks.linkage_done",
+     .phase = JOB_CHECKS,
+     .silent = true,
+     .branch = job_check_prove_or_go_on},
 
-    {.id = "checks.left_out", .phase = JOB_CHECKS, .fill = job_check_fill, .branch = job_check_prove_or_go_on},
+    {.id = "checks.left_out",
+     .phase = JOB_CHECKS,
+     .fill = job_check_fill,
+     .branch = job_check_prove_or_go_on},
     {.id = "checks.try",
      .phase = JOB_CHECKS,
      .grammar = "yesno",

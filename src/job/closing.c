@@ -24,7 +24,7 @@ static enum reason_cause fluid_cause(const struct job *job)
 static enum reason_cause pack_cause(const struct job *job)
 {
     return job->reason.seen[REASON_PACK_IS] == REASON_PACK_STACK_OVER ? REASON_SPRING_PLATE
-                                                                       : REASON_PLATES;
+                                                                      : REASON_PLATES;
 }
 
 /* The cause that a cure speaks for; a dearer check's first, for it was the last to be made. */

@@ -1,8 +1,8 @@
 /*
  * The dear checks, when neither the cheap ones nor the pawl were it: walked in the order of
  * reason_next_check, each offered with its minutes and its chance, and done, left out, or handed
- * over. Each is a hands-on block of its own with its cautions, the manual's limit (from the profile,
- * or asked for), a verdict, and, when it was out and put right, a proof.
+ * over. Each is a hands-on block of its own with its cautions, the manual's limit (from the
+ * profile, or asked for), a verdict, and, when it was out and put right, a proof.
  */
 #include <math.h>
 #include <string.h>
@@ -12,7 +12,8 @@
 
 enum { UNHURRIED_MS = 5 * 60 * 1000 };
 
-/* How finely such things are read, and how well a hand repeats them (common practice, no source). */
+/* How finely such things are read, and how well a hand repeats them (common practice, no source).
+ */
 static const double RPM_DIVISION = 50, RPM_SCATTER = 15;
 static const double TURNS_DIVISION = 1.0 / 16, TURNS_SCATTER = 1.0 / 32;
 static const double ML_DIVISION = 10, ML_SCATTER = 5;
@@ -400,8 +401,7 @@ static void fill_travel_verdict(const struct job *job, struct job_effect *say)
 
 static const char *after_travel_verdict(const struct job *job)
 {
-    bool again =
-        job_check_verdict_is(job, MEASURE_IN_OR_OUT) && job->reading.n < JOB_TRIES_MAX;
+    bool again = job_check_verdict_is(job, MEASURE_IN_OR_OUT) && job->reading.n < JOB_TRIES_MAX;
     return again ? "deep.travel_reading" : NULL;
 }
 
@@ -676,9 +676,8 @@ static void judge_pack(struct job *job)
     job->pack_sign = pack.sign;
     struct job_check *check = job_check_now(job);
     check->measured = true;
-    check->value = job->has_whole
-                       ? job->whole
-                       : measure_length_of(llround(pack.sum_mm * 100), 100, MEASURE_MM);
+    check->value = job->has_whole ? job->whole
+                                  : measure_length_of(llround(pack.sum_mm * 100), 100, MEASURE_MM);
     check->limit = pack.stack;
     struct text found = text_into(check->found, sizeof check->found);
     text_addf(&found, "%s%s", measure_pack_sign_name(pack.sign),
@@ -712,10 +711,10 @@ static const char *after_pack(const struct job *job)
 static void fill_hand_over(const struct job *job, struct job_effect *say)
 {
     job_fill_ranking(job, say);
-    job_effect_key(say, job->centring == JOB_HOOK_BAD            ? "deep.over_hook"
-                        : job->course == 2                       ? "deep.over_wish"
-                        : job->offered == REASON_CHECK_GEARBOX   ? "deep.over_gearbox"
-                                                                 : "deep.over_none");
+    job_effect_key(say, job->centring == JOB_HOOK_BAD          ? "deep.over_hook"
+                        : job->course == 2                     ? "deep.over_wish"
+                        : job->offered == REASON_CHECK_GEARBOX ? "deep.over_gearbox"
+                                                               : "deep.over_none");
 }
 
 /* ---- the rows ----------------------------------------------------------------------------- */
@@ -729,8 +728,7 @@ static void fill_hand_over(const struct job *job, struct job_effect *say)
         CAUTION(check "_" name, said, "caution." name), .leave = "checks.next"                     \
     }
 #define DONE(name) ASKED(name, "caution"), .phrase = LANGUAGE_SET_TO_MANUAL
-#define DISTANCE(name, least, most)                                                                \
-    ASKED(name, "distance"), .low_mm = least, .high_mm = most
+#define DISTANCE(name, least, most) ASKED(name, "distance"), .low_mm = least, .high_mm = most
 
 static const struct job_question rows[] = {
     {ROW("next"), .silent = true},
@@ -770,8 +768,8 @@ static const struct job_question rows[] = {
     CAUTION_OF("hydraulic", "strapped", LANGUAGE_BIKE_STRAPPED),
     CAUTION_OF("hydraulic", "engine_off", LANGUAGE_ENGINE_OFF),
     {ASKED("hydraulic_feel", "feel"), .take = take_feel, .dont_know = true, .leave = JOB_ON},
-    {DISTANCE("hydraulic_rule", 0.001, 5), .wanted = wants_rule,
-     .take = job_take_resolution, .leave = "deep.hydraulic_felt"},
+    {DISTANCE("hydraulic_rule", 0.001, 5), .wanted = wants_rule, .take = job_take_resolution,
+     .leave = "deep.hydraulic_felt"},
     {DISTANCE("travel_low", 0, 100), .wanted = wants_travel_low, .take = take_travel_low,
      .leave = "deep.hydraulic_felt"},
     {DISTANCE("travel_high", 0.1, 100), .wanted = wants_travel_high, .take = take_travel_high,
@@ -814,7 +812,8 @@ static const struct job_question rows[] = {
     {ASKED("change_high", "volume"), .wanted = fluid_high_unknown, .take = take_fluid_high,
      .leave = "deep.change_drain"},
     {ROW("change_drain")},
-    {ROW("change_unknown"), .silent = true, .wanted = quantity_unknown, .next = "deep.change_empty"},
+    {ROW("change_unknown"), .silent = true, .wanted = quantity_unknown,
+     .next = "deep.change_empty"},
     {ROW("change_measure"), .silent = true, .arrive = record_change},
     {ASKED("change_drained", "volume"), .take = take_count, .leave = "deep.change_empty"},
     {ROW("change_verdict"), .arrive = judge_change, .fill = fill_change_verdict},

@@ -90,7 +90,7 @@ void job_fill_ranking(const struct job *job, struct job_effect *say)
     job_effect_argument(say, "percent", "%.0f", 100 * rank[0].probability);
     job_effect_argument(say, "why", "%s", reasons);
     job_effect_argument(say, "second", "%s", reason_cause_name(rank[1].cause));
-    job_effect_argument(say, "third", "%s", reason_cause_name(rank[2].cause));
+    job_effect_argument(say, "second_percent", "%.0f", 100 * rank[1].probability);
 }
 
 static void say_moved(const struct job *job, const struct reason_rank *first, int i,
@@ -166,5 +166,6 @@ static const struct job_question rows[] = {
      .wanted = contradicts_itself,
      .fill = fill_contradiction},
     {.id = "intake.ranking", .phase = JOB_INTAKE, .fill = job_fill_ranking},
+    {.id = "intake.second", .phase = JOB_INTAKE, .fill = job_fill_ranking},
 };
 const struct job_questions job_intake_questions = {rows, sizeof rows / sizeof rows[0]};

@@ -857,8 +857,8 @@ const char *job_phase_name(enum job_phase phase)
         [JOB_CARD] = "job card",       [JOB_INTAKE] = "questions to the rider",
         [JOB_CHECKS] = "cheap checks", [JOB_CENTRING] = "pawl check",
         [JOB_ADJUSTING] = "adjusting", [JOB_DEEP] = "further checks",
-        [JOB_PROVING] = "proving",
-        [JOB_CLOSING] = "closing",     [JOB_OVER] = "over",
+        [JOB_PROVING] = "proving",     [JOB_CLOSING] = "closing",
+        [JOB_OVER] = "over",
     };
     return (unsigned)phase < JOB_PHASE_COUNT ? names[phase] : "?";
 }

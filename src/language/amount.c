@@ -1,5 +1,5 @@
-/* How many turns of a screw, and how much fluid: words to an exact amount in the unit that was said,
- * and back. */
+/* How many turns of a screw, and how much fluid: words to an exact amount in the unit that was
+ * said, and back. */
 #include <math.h>
 #include <stdio.h>
 
@@ -67,7 +67,8 @@ enum language_outcome turns_parse(struct span span, struct language_value *value
     if (quantity.improper)
         return senseless(why, span, "is a whole turn or more: say the turns and the rest.");
     if (quantity.num >= TURNS_MOST * quantity.den)
-        return senseless(why, span, "is more than any adjuster is set by: say less than ten turns.");
+        return senseless(why, span,
+                         "is more than any adjuster is set by: say less than ten turns.");
     keep(value, &quantity, LANGUAGE_TURNS);
     if (!is_a_hand_s_part(value->as.amount.den))
         return senseless(why, span, "is no part a hand can count: say eighths or sixteenths.");
@@ -80,12 +81,18 @@ static const struct {
     const char *words;
     enum language_unit unit;
 } volumes[] = {
-    {"millilitres", LANGUAGE_MILLILITRES},  {"milliliters", LANGUAGE_MILLILITRES},
-    {"millilitre", LANGUAGE_MILLILITRES},   {"milliliter", LANGUAGE_MILLILITRES},
-    {"ml", LANGUAGE_MILLILITRES},           {"cc", LANGUAGE_MILLILITRES},
-    {"fluid ounces", LANGUAGE_FLUID_OUNCES}, {"fluid ounce", LANGUAGE_FLUID_OUNCES},
-    {"ounces", LANGUAGE_FLUID_OUNCES},      {"ounce", LANGUAGE_FLUID_OUNCES},
-    {"fl oz", LANGUAGE_FLUID_OUNCES},       {"oz", LANGUAGE_FLUID_OUNCES},
+    {"millilitres", LANGUAGE_MILLILITRES},
+    {"milliliters", LANGUAGE_MILLILITRES},
+    {"millilitre", LANGUAGE_MILLILITRES},
+    {"milliliter", LANGUAGE_MILLILITRES},
+    {"ml", LANGUAGE_MILLILITRES},
+    {"cc", LANGUAGE_MILLILITRES},
+    {"fluid ounces", LANGUAGE_FLUID_OUNCES},
+    {"fluid ounce", LANGUAGE_FLUID_OUNCES},
+    {"ounces", LANGUAGE_FLUID_OUNCES},
+    {"ounce", LANGUAGE_FLUID_OUNCES},
+    {"fl oz", LANGUAGE_FLUID_OUNCES},
+    {"oz", LANGUAGE_FLUID_OUNCES},
 };
 
 static bool take_volume(struct span *span, enum language_unit *unit)
