@@ -11,6 +11,7 @@ static const struct command commands[] = {
     {"jobs", command_jobs, "list the jobs"},
     {"listen", command_listen, "recognise recordings, without a job"},
     {"show", command_show, "a job's write-up"},
+    {"why", command_why, "what a job's answers say it may be, and because of what"},
 };
 enum { COMMANDS = sizeof commands / sizeof commands[0] };
 

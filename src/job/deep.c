@@ -20,18 +20,25 @@ static const double ML_DIVISION = 10, ML_SCATTER = 5;
 
 /* ---- which check next --------------------------------------------------------------------- */
 
-/* What the walk before this one has done, and what does not belong to such a clutch. That a
- * hydraulic clutch has no adjuster inside is common practice, no source. */
+/* What does not belong to such a clutch. That a hydraulic one has no adjuster inside is common
+ * practice, no source. */
 static unsigned not_here(const struct job *job)
 {
-    unsigned none = 1u << REASON_CHECK_FREE_PLAY | 1u << REASON_CHECK_FLUID |
-                    1u << REASON_CHECK_LINKAGE | 1u << REASON_CHECK_PAWL;
+    unsigned none = 0;
     if (job->reason.seen[REASON_CLUTCH_KIND] == REASON_CLUTCH_BY_CABLE)
         none |= 1u << REASON_CHECK_HYDRAULIC;
     if (job->reason.seen[REASON_CLUTCH_KIND] == REASON_CLUTCH_BY_HYDRAULICS)
         none |= 1u << REASON_CHECK_CABLE | 1u << REASON_CHECK_INTERNAL_ADJUSTER;
     return none;
 }
+
+unsigned job_checks_settled(const struct job *job)
+{
+    return (job->checks_done & ~job->left_out) | not_here(job);
+}
+
+static const unsigned walked_before = 1u << REASON_CHECK_FREE_PLAY | 1u << REASON_CHECK_FLUID |
+                                      1u << REASON_CHECK_LINKAGE | 1u << REASON_CHECK_PAWL;
 
 static bool kind_unknown(const struct job *job)
 {
@@ -51,9 +58,10 @@ static const char *take_kind(struct job *job, const struct job_answer *answer)
 static void choose(struct job *job)
 {
     job->course = 0;
-    job->offered = job->centring == JOB_HOOK_BAD
-                       ? -1
-                       : reason_next_check(&job->reason, job->checks_done | not_here(job));
+    job->offered =
+        job->centring == JOB_HOOK_BAD
+            ? -1
+            : reason_next_check(&job->reason, job->checks_done | walked_before | not_here(job));
 }
 
 static const char *offer_or_hand_over(const struct job *job)

@@ -276,10 +276,10 @@ struct job {
     struct measure_length whole, warp, caliper; /* the pack in one piece; the caliper's division */
     bool has_whole, has_warp;
     enum measure_pack_sign pack_sign;
-    int proving_for;                   /* enum reason_check being proved; -1 none */
-    bool proof_passed, proof_failed;   /* anything, in this proving */
-    bool has_finer;                    /* a finer rule is at hand */
-    bool running;                      /* the engine was started for a proof */
+    int proving_for;                 /* enum reason_check being proved; -1 none */
+    bool proof_passed, proof_failed; /* anything, in this proving */
+    bool has_finer;                  /* a finer rule is at hand */
+    bool running;                    /* the engine was started for a proof */
     bool says_fixed;
 
     /* where we are */
@@ -309,6 +309,9 @@ bool job_has_left(const struct job *job); /* JOB_LEAVE was sent and nothing resu
 const char *job_question_id(const struct job *job);
 const char *job_grammar(const struct job *job);
 enum language_phrase job_phrase(const struct job *job);
+/* A bit for each check that is done, or that does not belong to such a clutch; one that was left
+ * out is open still. */
+unsigned job_checks_settled(const struct job *job);
 const char *job_phase_name(enum job_phase phase);    /* "pawl check": as said and shown */
 const char *job_source_name(enum job_source source); /* "ear", "typed", "pad", "station" */
 const char *job_verdict_name(enum job_verdict verdict);

@@ -16,11 +16,11 @@ static const struct {
     enum language_type type;
     enum language_command command;
 } everywhere[] = {
-    {"-", LANGUAGE_COMMAND, LANGUAGE_GO_BACK},     {"+", LANGUAGE_COMMAND, LANGUAGE_SAY_AGAIN},
-    {"*", LANGUAGE_COMMAND, LANGUAGE_HELP},        {"/", LANGUAGE_COMMAND, LANGUAGE_WHERE_ARE_WE},
-    {"**", LANGUAGE_COMMAND, LANGUAGE_KEYPAD},     {"--", LANGUAGE_COMMAND, LANGUAGE_STOP},
-    {"++", LANGUAGE_COMMAND, LANGUAGE_EXPLAIN},
-    {".", LANGUAGE_DONT_KNOW, LANGUAGE_SAY_AGAIN}, {"..", LANGUAGE_SKIP, LANGUAGE_SAY_AGAIN},
+    {"-", LANGUAGE_COMMAND, LANGUAGE_GO_BACK},  {"+", LANGUAGE_COMMAND, LANGUAGE_SAY_AGAIN},
+    {"*", LANGUAGE_COMMAND, LANGUAGE_HELP},     {"/", LANGUAGE_COMMAND, LANGUAGE_WHERE_ARE_WE},
+    {"**", LANGUAGE_COMMAND, LANGUAGE_KEYPAD},  {"--", LANGUAGE_COMMAND, LANGUAGE_STOP},
+    {"++", LANGUAGE_COMMAND, LANGUAGE_EXPLAIN}, {".", LANGUAGE_DONT_KNOW, LANGUAGE_SAY_AGAIN},
+    {"..", LANGUAGE_SKIP, LANGUAGE_SAY_AGAIN},
 };
 
 /* No code is another one turned round, and phrases that may follow each other share no key. */
@@ -319,7 +319,8 @@ static const char *fixed_keys(const char *grammar, enum language_type type)
     case LANGUAGE_DIGITS:
         return "the digits of the work order, then Enter";
     default:
-        return "minus go back, plus say again, star help, plus plus why, slash where are we, minus minus stop";
+        return "minus go back, plus say again, star help, plus plus why, slash where are we, minus "
+               "minus stop";
     }
 }
 

@@ -225,9 +225,12 @@ static bool check_turns(const struct loading *loading, struct fault *fault)
 static const struct {
     const char *section, *low, *high;
 } pairs[] = {
-    {"clutch", "free_play_low", "free_play_high"}, {"clutch", "travel_low", "travel_high"},
-    {"clutch", "adjuster_low", "adjuster_high"},   {"idle", "low_rpm", "high_rpm"},
-    {"primary", "low_ml", "high_ml"},              {"pack", "plate_low", "plate_high"},
+    {"clutch", "free_play_low", "free_play_high"},
+    {"clutch", "travel_low", "travel_high"},
+    {"clutch", "adjuster_low", "adjuster_high"},
+    {"idle", "low_rpm", "high_rpm"},
+    {"primary", "low_ml", "high_ml"},
+    {"pack", "plate_low", "plate_high"},
     {"pack", "stack_low", "stack_high"},
 };
 

@@ -61,6 +61,16 @@ static double weight_of_evidence(const struct reason *reason, int cause, int evi
     return log_likelihood(evidence, cause, value) - under_others;
 }
 
+double reason_weight(const struct reason *reason, enum reason_cause cause,
+                     enum reason_evidence evidence)
+{
+    bool known = (int)cause >= 0 && (int)cause < REASON_CAUSE_COUNT && (int)evidence >= 0 &&
+                 (int)evidence < REASON_EVIDENCE_COUNT;
+    return known && was_seen(reason, (int)evidence)
+               ? weight_of_evidence(reason, (int)cause, (int)evidence)
+               : 0;
+}
+
 /* Keeps the two largest by `size`; the first seen wins a tie. */
 static void keep_two(int kept[2], double size_kept[2], int evidence, double size)
 {

@@ -158,6 +158,11 @@ bool reason_observe(struct reason *reason, enum reason_evidence evidence, int va
 /* All causes, likeliest first; probabilities sum to 1. Equal ones stay in the order of the enum. */
 void reason_rank(const struct reason *reason, struct reason_rank rank[REASON_CAUSE_COUNT]);
 
+/* The weight of evidence of what was observed for a cause, as `weight` above; 0 for what was not
+ * observed. */
+double reason_weight(const struct reason *reason, enum reason_cause cause,
+                     enum reason_evidence evidence);
+
 /* ---- what to look at next ------------------------------------------------------------------- */
 
 /* A check that ends the search with less than this chance cannot change what is done next: it is

@@ -650,6 +650,9 @@ static void put_not_done(struct page *page, const struct job *job)
     for (unsigned check = REASON_CHECK_FREE_PLAY; check <= REASON_CHECK_PAWL; check++)
         if ((job->checks_done & 1u << check) == 0)
             add_item(&checks, reason_check_name((enum reason_check)check));
+    for (unsigned check = 0; check < REASON_CHECK_COUNT; check++)
+        if ((job->left_out & 1u << check) != 0)
+            add_item(&checks, reason_check_name((enum reason_check)check));
     for (size_t i = 0; i < job->proofs; i++)
         if (job->proof[i].result < 0)
             add_item(&proofs, job->proof[i].what);
@@ -721,7 +724,7 @@ static void put_next(struct page *page, const struct job *job)
         return;
     struct reason_rank rank[REASON_CAUSE_COUNT];
     reason_rank(&job->reason, rank);
-    unsigned named = job->checks_done;
+    unsigned named = job_checks_settled(job);
     int n = 0;
     page_heading(page, "NEXT CHECKS");
     for (size_t i = 0; i < REASON_CAUSE_COUNT && n < NAMED_MAX; i++) {

@@ -43,7 +43,8 @@ struct bike {
     int idle_rpm, feel, cable_look;
     double travel_mm, adjuster_turns, drained_ml;
     double plate_mm[14], whole_mm, warp_mm;
-    bool manual_is_silent; /* the profile gives none of the dear checks' limits: they are asked for */
+    bool manual_is_silent; /* the profile gives none of the dear checks' limits: they are asked for
+                            */
     enum profile_clutch clutch;
 
     /* one cause made true: the answers follow it */
@@ -72,8 +73,8 @@ struct technician {
 
 void technician_begin(struct technician *technician, uint64_t seed);
 
-/* The same with one cause made true: rider and bike answer as the table of judgement (reason/table.h)
- * says they would, each answer drawn by its likelihood under that cause. */
+/* The same with one cause made true: rider and bike answer as the table of judgement
+ * (reason/table.h) says they would, each answer drawn by its likelihood under that cause. */
 void technician_begin_with(struct technician *technician, uint64_t seed, enum reason_cause truth);
 
 /* How many steps send hands to the bike. */

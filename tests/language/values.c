@@ -450,12 +450,14 @@ static void amounts_out_of_sense(void **state)
     static const struct {
         const char *grammar, *words;
     } wrong[] = {
-        {"turns", "10 turns"}, {"turns", "ten turns"},      {"turns", "-1"},
-        {"turns", "1/0"},      {"turns", "1/5 turns"},      {"turns", "0.7"},
-        {"volume", "950"},     {"volume", "5 000 000 ml"},  {"volume", "5000 ml"},
-        {"volume", "1.5 ml"},  {"volume", "100 fl oz"},     {"volume", "1/3 oz"},
-        {"rpm", "10000"},      {"rpm", "12.5"},             {"count", "0"},
-        {"count", "33"},
+        {"turns", "10 turns"},   {"turns", "ten turns"},
+        {"turns", "-1"},         {"turns", "1/0"},
+        {"turns", "1/5 turns"},  {"turns", "0.7"},
+        {"volume", "950"},       {"volume", "5 000 000 ml"},
+        {"volume", "5000 ml"},   {"volume", "1.5 ml"},
+        {"volume", "100 fl oz"}, {"volume", "1/3 oz"},
+        {"rpm", "10000"},        {"rpm", "12.5"},
+        {"count", "0"},          {"count", "33"},
     };
     for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++) {
         struct language_value value;
