@@ -8,8 +8,10 @@
 static const struct command commands[] = {
     {"balance", command_balance, "are two throws equal? the figures, at the desk"},
     {"demo", command_demo, "a whole job by ear, from recordings, without a sound card"},
+    {"history", command_history, "the jobs on one bike"},
     {"jobs", command_jobs, "list the jobs"},
     {"listen", command_listen, "recognise recordings, without a job"},
+    {"shop", command_shop, "the shop's figures: cures by cause, times, first-time fixes"},
     {"show", command_show, "a job's write-up"},
 };
 enum { COMMANDS = sizeof commands / sizeof commands[0] };
