@@ -1,9 +1,10 @@
 /*
  * From a recording to what the recogniser gets: where speech is, how loud, how far above the floor.
  *
- * Three things that measurably mattered (tests/speech/bench.c prints the figures): exact zeros wreck
- * the recogniser's noise estimate, so nothing is ever exactly zero; the mean cepstrum must be taken
- * over speech, so long silences are cut; words that start with the file need some quiet before them.
+ * Three things that measurably mattered (tests/speech/bench.c prints the figures): exact zeros
+ * wreck the recogniser's noise estimate, so nothing is ever exactly zero; the mean cepstrum must be
+ * taken over speech, so long silences are cut; words that start with the file need some quiet
+ * before them.
  */
 #include "speech/front.h"
 
@@ -16,12 +17,12 @@ enum {
     SMOOTH_STEPS = 4, /* gaps this short belong to the speech around them, four times over */
 };
 
-static const double LEVEL = 2300;      /* wanted RMS of speech, -23 dB of full scale (ITU-T P.56: -26) */
+static const double LEVEL = 2300; /* wanted RMS of speech, -23 dB of full scale (ITU-T P.56: -26) */
 static const double LEVEL_GAIN_MAX = 100;
 static const double DITHER = 6.0;      /* RMS of the dither in 16-bit steps: -75 dB of full scale */
 static const double OVER_FLOOR_DB = 6; /* speech is at least so far above the floor */
 static const double OVER_FLOOR_PART = 0.3; /* and this part of the way from floor to peak, in dB */
-static const double AUDIBLE_RMS = 8;   /* a "speech" level below this is a dead microphone's hiss */
+static const double AUDIBLE_RMS = 8; /* a "speech" level below this is a dead microphone's hiss */
 
 /* xorshift32 (Marsaglia 2003, "Xorshift RNGs"): small, fast, and the same on every machine. */
 static uint32_t next_random(uint32_t *state)
@@ -114,7 +115,8 @@ static bool find_speech(const int16_t *pcm, size_t steps, double *energy, bool *
     free(sorted);
 
     double over = fmax(OVER_FLOOR_DB, OVER_FLOOR_PART * (peak_db - floor_db));
-    /* A file cut tight to the words has no floor to find: then all of it within 25 dB of the peak. */
+    /* A file cut tight to the words has no floor to find: then all of it within 25 dB of the peak.
+     */
     double threshold = fmin(floor_db + over, peak_db - 10);
     threshold = fmax(threshold, peak_db - 35);
     for (size_t s = 0; s < steps; s++)
@@ -147,7 +149,8 @@ static bool find_speech(const int16_t *pcm, size_t steps, double *energy, bool *
     return count > 0 && activity->rms >= AUDIBLE_RMS;
 }
 
-/* Copies the speech with its pads, levelled and dithered; beyond the recording there is only dither. */
+/* Copies the speech with its pads, levelled and dithered; beyond the recording there is only
+ * dither. */
 static bool cut_out(const int16_t *pcm, size_t steps, const bool *speech, struct activity activity,
                     struct speech_front *front)
 {
@@ -157,7 +160,7 @@ static bool cut_out(const int16_t *pcm, size_t steps, const bool *speech, struct
     front->speech = calloc(front->steps, sizeof *front->speech);
     if (front->pcm == NULL || front->speech == NULL)
         return false;
-    double gain = fmin((getenv("LEV")?atof(getenv("LEV")):LEVEL) / activity.rms, LEVEL_GAIN_MAX);
+    double gain = fmin(LEVEL / activity.rms, LEVEL_GAIN_MAX);
     uint32_t seed = 0x6d696474;
     for (size_t s = 0; s < front->steps; s++) {
         bool inside = s + activity.first >= PAD_STEPS && s + activity.first - PAD_STEPS < steps;
@@ -166,7 +169,7 @@ static bool cut_out(const int16_t *pcm, size_t steps, const bool *speech, struct
         front->speech_steps += front->speech[s];
         for (size_t i = 0; i < SPEECH_FRAME; i++) {
             double sample = inside ? gain * pcm[from * SPEECH_FRAME + i] : 0;
-            sample += (getenv("DI")?atof(getenv("DI")):DITHER) * dither(&seed);
+            sample += DITHER * dither(&seed);
             front->pcm[s * SPEECH_FRAME + i] = (int16_t)lrint(fmax(-32768, fmin(32767, sample)));
         }
     }

@@ -1,6 +1,6 @@
 /*
- * What is done to a sound before the recogniser sees it: levelled, trimmed to where somebody speaks,
- * padded, dithered. Deterministic: the same sound in gives the same samples out, always.
+ * What is done to a sound before the recogniser sees it: levelled, trimmed to where somebody
+ * speaks, padded, dithered. Deterministic: the same sound in gives the same samples out, always.
  *
  *     struct speech_front front;
  *     if (speech_front_make(pcm, frames, &front)) ... front.pcm[0 .. front.frames) ...

@@ -1,7 +1,7 @@
 /*
- * PocketSphinx with its front end taken in hand: one decoder, a search for each grammar, a phone loop
- * beside them. The cepstra are made once and normalised here, so that every search sees the same and
- * nothing is carried over from one utterance to the next: see normalise().
+ * PocketSphinx with its front end taken in hand: one decoder, a search for each grammar, a phone
+ * loop beside them. The cepstra are made once and normalised here, so that every search sees the
+ * same and nothing is carried over from one utterance to the next: see normalise().
  */
 #include "speech/recogniser.h"
 
@@ -29,7 +29,7 @@
 
 enum { PATH_WORDS = 128, GRAMMARS = 64, CEPSTRA = 13, WORD = 48, OTHERS = 40 };
 
-static const char LOOP[] = "_phones";     /* names of searches that are no grammar's */
+static const char LOOP[] = "_phones"; /* names of searches that are no grammar's */
 static const char COMPARE[] = "_compare";
 static const double NATS = 0.1024; /* of one step of a search score: ln 1.0001, kept >> 10 */
 
@@ -73,17 +73,21 @@ static bool out_of_memory(struct fault *fault)
 static bool there(const char *path, const char *what, struct fault *fault)
 {
     return access(path, R_OK) == 0 ||
-           fault_set(fault, FAULT_MISSING, "%s '%s' is not there: install pocketsphinx-en-us.", what,
-                     path);
+           fault_set(fault, FAULT_MISSING, "%s '%s' is not there: install pocketsphinx-en-us.",
+                     what, path);
 }
 
-/* Beams are the stock ones: wider ones changed no verdict. No lattice search for the best path: its
- * nodes forget the grammar's state, so that what it finds need not be a sentence of the grammar. */
+/* -compallsen: without it a frame's scores are relative to the best of the senones that happened to
+ * be active, so that two searches over the same sound cannot be compared. It costs time; -topn 2
+ * (of 4) wins it back and changed no word of the bench. -bestpath no: the lattice's nodes forget
+ * the grammar's state, so that what a search over it finds need not be a sentence of the grammar.
+ */
 static cmd_ln_t *options_for(const char *model)
 {
-    return cmd_ln_init(NULL, ps_args(), TRUE, "-hmm", model, "-dict", "/dev/null", "-cmn", getenv("CMN")?getenv("CMN"):"none",
-                       "-remove_silence", getenv("RS")?getenv("RS"):"no", "-remove_noise", getenv("RN")?getenv("RN"):"yes", "-bestpath", getenv("BP")?getenv("BP"):"no",
-                       "-allphone_ci", getenv("CI")?getenv("CI"):"yes", "-beam", getenv("BEAM")?getenv("BEAM"):"1e-48","-pbeam", getenv("BEAM")?getenv("BEAM"):"1e-48","-wbeam", getenv("WBEAM")?getenv("WBEAM"):"7e-29", "-topn", getenv("TOPN")?getenv("TOPN"):"2", "-ds", getenv("DS")?getenv("DS"):"1", "-compallsen", getenv("CAS")?getenv("CAS"):"yes", "-silprob", getenv("SP")?getenv("SP"):"0.005", "-fillprob", getenv("FP")?getenv("FP"):"1e-8", "-wip", getenv("WIP")?getenv("WIP"):"0.65", "-lw", getenv("LW")?getenv("LW"):"6.5", NULL);
+    return cmd_ln_init(NULL, ps_args(), TRUE, "-hmm", model, "-dict", "/dev/null",
+                       "-remove_silence", "no", "-remove_noise", "yes", "-bestpath", "no",
+                       "-allphone_ci", "yes", "-compallsen", "yes", "-topn", "2", "-beam", "1e-70",
+                       "-pbeam", "1e-70", "-wbeam", "1e-50", NULL);
 }
 
 static bool start_decoder(struct speech_recogniser *recogniser, const char *model,
@@ -192,10 +196,27 @@ static bool teach_words(struct speech_recogniser *recogniser, const fsg_model_t 
     return taught;
 }
 
+static bool load_grammar(struct speech_recogniser *recogniser, struct grammar *grammar,
+                         const char *name, const char *path, struct fault *fault)
+{
+    fsg_model_t *fsg = build_fsg(recogniser, path); /* the decoder's: it adds to it */
+    grammar->plain = build_fsg(recogniser, path);
+    bool loaded = fsg != NULL && grammar->plain != NULL;
+    if (!loaded)
+        fault_set(fault, FAULT_FAILED, "the grammar '%s' cannot be read: mend its JSGF.", path);
+    loaded = loaded && teach_words(recogniser, fsg, fault);
+    if (loaded && ps_set_fsg(recogniser->decoder, name, fsg) != 0)
+        loaded = fault_set(fault, FAULT_FAILED,
+                           "the grammar '%s' cannot be searched: mend its JSGF.", path);
+    fsg_model_free(fsg);
+    return loaded;
+}
+
 /* A name becomes part of a path: letters, digits, '_' and '-' only. */
 static bool plain_name(const char *name)
 {
-    size_t length = strspn(name, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-");
+    size_t length =
+        strspn(name, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-");
     return length > 0 && length < WORD && name[length] == '\0' && name[0] != '_';
 }
 
@@ -217,18 +238,11 @@ static const struct grammar *grammar_named(struct speech_recogniser *recogniser,
         return NULL;
     }
     struct grammar *grammar = &recogniser->grammars[recogniser->grammar_count];
-    fsg_model_t *fsg = build_fsg(recogniser, path);
-    grammar->plain = build_fsg(recogniser, path);
-    if (fsg == NULL || grammar->plain == NULL) {
-        fault_set(fault, FAULT_FAILED, "the grammar '%s' cannot be read: mend its JSGF.", path);
+    if (!load_grammar(recogniser, grammar, name, path, fault)) {
+        fsg_model_free(grammar->plain);
+        grammar->plain = NULL;
         return NULL;
     }
-    if (!teach_words(recogniser, fsg, fault)) return NULL;
-    if (ps_set_fsg(recogniser->decoder, name, fsg) != 0) {
-            fault_set(fault, FAULT_FAILED, "the grammar '%s' cannot be searched: mend its JSGF.", path);
-        return NULL;
-    }
-    fsg_model_free(fsg);
     text_copy(grammar->name, sizeof grammar->name, name);
     recogniser->grammar_count++;
     return grammar;
@@ -236,14 +250,15 @@ static const struct grammar *grammar_named(struct speech_recogniser *recogniser,
 
 /* ---- cepstra ---- */
 
-/* The mean cepstrum is taken over the speech alone, and leans on the mean the model was trained with
- * (feat.params, -cmninit) as if that had been heard for PRIOR_FRAMES: a lone "six" is too short to
- * show what the room and the microphone do. MAP estimate of a mean, Gauvain and Lee 1994, eq. 25. */
+/* The mean cepstrum is taken over the speech alone, and leans on the mean the model was trained
+ * with (feat.params, -cmninit) as if that had been heard for PRIOR_FRAMES: a lone "six" is too
+ * short to show what the room and the microphone do. MAP estimate of a mean, Gauvain and Lee 1994,
+ * eq. 25. */
 static void normalise(mfcc_t **cepstra, int32 count, const struct speech_front *front)
 {
     static const double prior[CEPSTRA] = {41.00, -5.29, -0.12, 5.09,  2.48,  -4.07, -1.37,
                                           -1.78, -5.08, -2.05, -6.45, -1.42, 1.17};
-    const double PRIOR_FRAMES = getenv("PRIOR")?atof(getenv("PRIOR")):20;
+    static const double PRIOR_FRAMES = 20;
     double sum[CEPSTRA], weight = PRIOR_FRAMES;
     for (size_t c = 0; c < CEPSTRA; c++)
         sum[c] = prior[c] * PRIOR_FRAMES;
@@ -312,7 +327,7 @@ static bool read_path(ps_decoder_t *decoder, struct path *path)
         ps_seg_prob(seg, &acoustic, &transition, &back);
         word.filler = is_filler(name);
         word.nats = acoustic * NATS;
-        
+
         if (name == NULL || strcmp(name, "(NULL)") == 0)
             continue;
         text_copy(word.text, sizeof word.text, name);
@@ -331,8 +346,9 @@ static bool run_search(ps_decoder_t *decoder, const char *search, mfcc_t **cepst
     return ps_end_utt(decoder) == 0 && processed;
 }
 
-/* The phone loop's log likelihood of each frame: how well anything at all could have fitted there. */
-static bool loop_frames(ps_decoder_t *decoder, double *nats, int32 count)
+/* The phone loop's log likelihood of each frame: how well anything at all could have fitted there.
+ */
+static void loop_frames(ps_decoder_t *decoder, double *nats, int32 count)
 {
     for (int32 f = 0; f < count; f++)
         nats[f] = 0;
@@ -346,7 +362,6 @@ static bool loop_frames(ps_decoder_t *decoder, double *nats, int32 count)
         for (int f = from; f <= to; f++)
             nats[f] = acoustic * NATS / (to - from + 1);
     }
-    return true;
 }
 
 static size_t phones_in(ps_decoder_t *decoder, const char *word)
@@ -399,9 +414,10 @@ static bool same(const struct speech_recogniser *recogniser, const char *grammar
 /* Teens and tens: the pairs every listener mixes up, people included. */
 static bool twins(const char *a, size_t a_length, const char *b, size_t b_length)
 {
-    static const char *const pairs[][2] = {
-        {"thirteen", "thirty"}, {"fourteen", "forty"},   {"fifteen", "fifty"}, {"sixteen", "sixty"},
-        {"seventeen", "seventy"}, {"eighteen", "eighty"}, {"nineteen", "ninety"}};
+    static const char *const pairs[][2] = {{"thirteen", "thirty"},   {"fourteen", "forty"},
+                                           {"fifteen", "fifty"},     {"sixteen", "sixty"},
+                                           {"seventeen", "seventy"}, {"eighteen", "eighty"},
+                                           {"nineteen", "ninety"}};
     for (size_t p = 0; p < sizeof pairs / sizeof pairs[0]; p++)
         for (size_t swap = 0; swap < 2; swap++)
             if (strlen(pairs[p][swap]) == a_length && strlen(pairs[p][!swap]) == b_length &&
@@ -431,36 +447,55 @@ static double now_ms(void)
     return (double)now.tv_sec * 1e3 + (double)now.tv_nsec / 1e6;
 }
 
-/* The best reading that means something else, and how many nats below the best it lies. Readings that
- * mean the same ("forty thou", "forty thousandths") are left out one after the other. */
-static double find_rival(struct speech_recogniser *recogniser, const struct grammar *grammar,
-                         mfcc_t **cepstra, int32 count, const struct path *best, char *other,
-                         size_t size)
+/* The best reading that means something else than `best`; false when the search finds none.
+ * Readings that mean the same ("forty thou", "forty thousandths") are left out one after the other.
+ */
+static bool find_rival(struct speech_recogniser *recogniser, const struct grammar *grammar,
+                       mfcc_t **cepstra, int32 count, const struct path *best, struct path *rival)
 {
     char sentence[SPEECH_RIVALS][SPEECH_WORDS];
     const char *out[SPEECH_RIVALS];
     text_copy(sentence[0], SPEECH_WORDS, best->words);
     for (size_t left_out = 1; left_out <= SPEECH_RIVALS; left_out++) {
         out[left_out - 1] = sentence[left_out - 1];
-        fsg_model_t *fsg = speech_rival_fsg(grammar->plain, ps_get_logmath(recogniser->decoder), out,
-                                            left_out);
+        fsg_model_t *fsg =
+            speech_rival_fsg(grammar->plain, ps_get_logmath(recogniser->decoder), out, left_out);
         if (fsg == NULL)
-            return HUGE_VAL;
-if(getenv("RIV0")){struct path q; fsg_model_t*z=speech_rival_fsg(grammar->plain, ps_get_logmath(recogniser->decoder), out,0); ps_set_fsg(recogniser->decoder, COMPARE, z); run_search(recogniser->decoder, COMPARE, cepstra, count); read_path(recogniser->decoder,&q); fprintf(stderr,"%.1f %.1f [%s] [%s]\n",best->nats,q.nats,best->words,q.words);}
+            return false;
         bool set = ps_set_fsg(recogniser->decoder, COMPARE, fsg) == 0;
         fsg_model_free(fsg);
-        struct path path;
         if (!set || !run_search(recogniser->decoder, COMPARE, cepstra, count) ||
-            !read_path(recogniser->decoder, &path))
-            return HUGE_VAL;
-        if (!same(recogniser, grammar->name, best->words, path.words)) {
-            text_copy(other, size, path.words);
-            return best->nats - path.nats;
-        }
+            !read_path(recogniser->decoder, rival))
+            return false;
+        if (!same(recogniser, grammar->name, best->words, rival->words))
+            return true;
         if (left_out < SPEECH_RIVALS)
-            text_copy(sentence[left_out], SPEECH_WORDS, path.words);
+            text_copy(sentence[left_out], SPEECH_WORDS, rival->words);
     }
-    return HUGE_VAL;
+    return false;
+}
+
+/* Finds the margin. The first search may have pruned away what fits better in the end; the rival's
+ * search, pruned differently, then finds it: it takes the first one's place. */
+static void weigh_rivals(struct speech_recogniser *recogniser, const struct grammar *grammar,
+                         mfcc_t **cepstra, int32 count, struct path *best, struct path *rival,
+                         struct speech_heard *heard, struct speech_signs *signs)
+{
+    signs->margin = HUGE_VAL;
+    for (int swaps = 0; swaps < 3; swaps++) {
+        if (!find_rival(recogniser, grammar, cepstra, count, best, rival)) {
+            heard->other[0] = '\0';
+            signs->margin = HUGE_VAL;
+            return;
+        }
+        signs->margin = best->nats - rival->nats;
+        text_copy(heard->other, sizeof heard->other, rival->words);
+        if (signs->margin >= 0)
+            return;
+        text_copy(heard->other, sizeof heard->other, best->words);
+        signs->margin = -signs->margin;
+        *best = *rival;
+    }
 }
 
 /* Both searches and the rival, over one sound that holds speech. */
@@ -470,22 +505,21 @@ static bool hear(struct speech_recogniser *recogniser, const struct grammar *gra
 {
     ps_decoder_t *decoder = recogniser->decoder;
     double *loop = calloc((size_t)count + 1, sizeof *loop);
-    struct path *path = calloc(1, sizeof *path);
-    bool heard_all = loop != NULL && path != NULL && run_search(decoder, LOOP, cepstra, count);
-    if (heard_all) {
+    struct path *path = calloc(2, sizeof *path); /* the best and its rival */
+    bool searched = loop != NULL && path != NULL && run_search(decoder, LOOP, cepstra, count);
+    if (searched) {
         loop_frames(decoder, loop, count);
-        heard_all = run_search(decoder, grammar->name, cepstra, count);
+        searched = run_search(decoder, grammar->name, cepstra, count);
     }
-    if (heard_all && read_path(decoder, path)) {
-        weigh(recogniser, path, loop, front, signs);
-        text_copy(heard->words, sizeof heard->words, path->words);
-        signs->margin = find_rival(recogniser, grammar, cepstra, count, path, heard->other,
-                                   sizeof heard->other);
-        signs->twin = is_twin(path->words, heard->other);
+    if (searched && read_path(decoder, &path[0])) {
+        weigh_rivals(recogniser, grammar, cepstra, count, &path[0], &path[1], heard, signs);
+        weigh(recogniser, &path[0], loop, front, signs);
+        text_copy(heard->words, sizeof heard->words, path[0].words);
+        signs->twin = is_twin(heard->words, heard->other);
     }
     free(path);
     free(loop);
-    return heard_all;
+    return searched;
 }
 
 static void judge(struct speech_heard *heard, const struct speech_signs *signs)
@@ -523,7 +557,8 @@ bool speech_measure(struct speech_recogniser *recogniser, const char *grammar_na
     judge(heard, signs);
     speech_front_finish(&front);
     heard->decode_ms = now_ms() - start;
-    return done || fault_set(fault, FAULT_FAILED, "the recogniser failed on this sound: say it again.");
+    return done ||
+           fault_set(fault, FAULT_FAILED, "the recogniser failed on this sound: say it again.");
 }
 
 bool speech_recognise(struct speech_recogniser *recogniser, const char *grammar, const int16_t *pcm,

@@ -24,25 +24,26 @@ enum speech_verdict {
 };
 
 struct speech_config {
-    const char *model_dir;    /* acoustic model; NULL: Debian's en-us */
-    const char *dictionary;   /* NULL: Debian's cmudict-en-us */
-    const char *phone_model;  /* NULL: Debian's en-us-phone.lm.bin */
-    const char *grammar_dir;  /* holds NAME.gram and shop.dict; mandatory */
-    /* Do two readings mean the same? NULL: compare the words. Used for the margin between values. */
+    const char *model_dir;   /* acoustic model; NULL: Debian's en-us */
+    const char *dictionary;  /* NULL: Debian's cmudict-en-us */
+    const char *phone_model; /* NULL: Debian's en-us-phone.lm.bin */
+    const char *grammar_dir; /* holds NAME.gram and shop.dict; mandatory */
+    /* Do two readings mean the same? NULL: compare the words. Used for the margin between values.
+     */
     bool (*same_meaning)(const char *grammar, const char *words, const char *other);
 };
 
 struct speech_heard {
-    char words[SPEECH_WORDS];  /* best reading; empty when nothing was heard */
-    char other[SPEECH_WORDS];  /* best reading that means something else; empty when none is near */
+    char words[SPEECH_WORDS]; /* best reading; empty when nothing was heard */
+    char other[SPEECH_WORDS]; /* best reading that means something else; empty when none is near */
     enum speech_verdict verdict;
-    double score;              /* 0 .. 1: how likely `words` is right, calibrated as well as known */
-    double audio_ms;           /* length of the sound given */
-    double decode_ms;          /* time the recogniser took */
+    double score;     /* 0 .. 1: how likely `words` is right, calibrated as well as known */
+    double audio_ms;  /* length of the sound given */
+    double decode_ms; /* time the recogniser took */
     /* The signs the verdict rests on, for the bench and for whoever tunes it: */
-    double phone_ratio;        /* (grammar - phone loop) log score per speech frame; 0 best */
-    double margin;             /* log score per speech frame to `other`; HUGE_VAL when none */
-    double speech_share;       /* 0 .. 1 of frames that hold speech */
+    double phone_ratio;  /* (grammar - phone loop) log score per speech frame; 0 best */
+    double margin;       /* log score per speech frame to `other`; HUGE_VAL when none */
+    double speech_share; /* 0 .. 1 of frames that hold speech */
     double snr_db;
 };
 

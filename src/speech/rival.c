@@ -1,7 +1,7 @@
 /*
- * The grammar's automaton times the automaton that knows how much of a left-out sentence has been said
- * so far (a trie). As soon as the words leave the trie they are in a plain copy of the grammar; a path
- * that ends at the end of a left-out sentence has no way to the final state.
+ * The grammar's automaton times the automaton that knows how much of a left-out sentence has been
+ * said so far (a trie). As soon as the words leave the trie they are in a plain copy of the
+ * grammar; a path that ends at the end of a left-out sentence has no way to the final state.
  */
 #include "speech/rival.h"
 
@@ -60,8 +60,8 @@ static bool plant(struct product *product, const char *sentence)
     return true;
 }
 
-/* The product's number of (state, node), made when first met; OUTSIDE when there is no room, or when
- * it would end a left-out sentence. */
+/* The product's number of (state, node), made when first met; OUTSIDE when there is no room, or
+ * when it would end a left-out sentence. */
 static int number_of(struct product *product, int state, int node)
 {
     if (node == OUTSIDE)
@@ -105,7 +105,8 @@ static bool copy_arcs(struct product *product, struct arcs *arcs, int state, int
 {
     int from = number_of(product, state, node);
     bool copied = true;
-    for (fsg_arciter_t *a = fsg_model_arcs(product->from, state); a != NULL; a = fsg_arciter_next(a)) {
+    for (fsg_arciter_t *a = fsg_model_arcs(product->from, state); a != NULL;
+         a = fsg_arciter_next(a)) {
         fsg_link_t *link = fsg_arciter_get(a);
         int word = fsg_link_wid(link);
         int next = node == OUTSIDE || word < 0 ? node : child(product, node, word);
@@ -136,8 +137,8 @@ static fsg_model_t *build(const struct product *product, const struct arcs *arcs
     return to;
 }
 
-fsg_model_t *speech_rival_fsg(fsg_model_t *plain, logmath_t *logs,
-                              const char *const sentences[], size_t count)
+fsg_model_t *speech_rival_fsg(fsg_model_t *plain, logmath_t *logs, const char *const sentences[],
+                              size_t count)
 {
     struct product *product = calloc(1, sizeof *product);
     struct arcs arcs = {0};

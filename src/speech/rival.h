@@ -13,7 +13,7 @@ enum { SPEECH_RIVALS = 4, SPEECH_RIVAL_WORDS = 64 };
 
 /* `plain` is the grammar as parsed (no fillers, no variants added). Each sentence is its words,
  * single-spaced. NULL when memory runs out or the grammar or the sentences are too large. */
-fsg_model_t *speech_rival_fsg(fsg_model_t *plain, logmath_t *logs,
-                              const char *const sentences[], size_t count);
+fsg_model_t *speech_rival_fsg(fsg_model_t *plain, logmath_t *logs, const char *const sentences[],
+                              size_t count);
 
 #endif

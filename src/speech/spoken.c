@@ -11,27 +11,37 @@
 static const struct {
     const char *written, *one, *many;
 } units[] = {
-    {"mm", "millimetre", "millimetres"}, {"in", "inch", "inches"},
-    {"thou", "thousandth", "thousandths"}, {"Nm", "newton metre", "newton metres"},
-    {"N·m", "newton metre", "newton metres"}, {"s", "second", "seconds"},
-    {"min", "minute", "minutes"}, {"%", "percent", "percent"},
+    {"mm", "millimetre", "millimetres"},
+    {"in", "inch", "inches"},
+    {"thou", "thousandth", "thousandths"},
+    {"Nm", "newton metre", "newton metres"},
+    {"N·m", "newton metre", "newton metres"},
+    {"s", "second", "seconds"},
+    {"min", "minute", "minutes"},
+    {"%", "percent", "percent"},
 };
 
 static const struct {
     const char *written, *spoken;
 } words[] = {
-    {"e.g.", "for example"}, {"i.e.", "that is"}, {"vs.", "against"}, {"no.", "number"},
-    {"OK", "okay"}, {"±", "plus or minus"},
+    {"e.g.", "for example"}, {"i.e.", "that is"}, {"vs.", "against"},
+    {"no.", "number"},       {"OK", "okay"},      {"±", "plus or minus"},
 };
 
 static const struct {
     long denominator;
     const char *one, *many;
 } parts[] = {
-    {2, "half", "halves"}, {3, "third", "thirds"}, {4, "quarter", "quarters"},
-    {6, "sixth", "sixths"}, {8, "eighth", "eighths"}, {12, "twelfth", "twelfths"},
-    {16, "sixteenth", "sixteenths"}, {24, "twenty-fourth", "twenty-fourths"},
-    {32, "thirty-second", "thirty-seconds"}, {64, "sixty-fourth", "sixty-fourths"},
+    {2, "half", "halves"},
+    {3, "third", "thirds"},
+    {4, "quarter", "quarters"},
+    {6, "sixth", "sixths"},
+    {8, "eighth", "eighths"},
+    {12, "twelfth", "twelfths"},
+    {16, "sixteenth", "sixteenths"},
+    {24, "twenty-fourth", "twenty-fourths"},
+    {32, "thirty-second", "thirty-seconds"},
+    {64, "sixty-fourth", "sixty-fourths"},
 };
 
 static bool starts(const char *at, const char *with)

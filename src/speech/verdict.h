@@ -1,6 +1,6 @@
 /*
- * From what the recogniser measured to what may be believed. Pure arithmetic on a few signs, so that
- * the bench can fit it and the tests can push it about.
+ * From what the recogniser measured to what may be believed. Pure arithmetic on a few signs, so
+ * that the bench can fit it and the tests can push it about.
  */
 #ifndef MIDTHROW_SPEECH_VERDICT_H
 #define MIDTHROW_SPEECH_VERDICT_H
@@ -11,15 +11,15 @@
 #include "speech/recogniser.h"
 
 struct speech_signs {
-    size_t words;       /* 0: no reading at all */
-    size_t phones;      /* in those words */
-    double ratio;       /* (words - phone loop), nats per frame, over the words' frames; 0 is best */
+    size_t words;  /* 0: no reading at all */
+    size_t phones; /* in those words */
+    double ratio;  /* (words - phone loop), nats per frame, over the words' frames; 0 is best */
     double worst_ratio; /* the same of the word that fits worst */
-    double margin;      /* nats to the best reading that means something else; HUGE_VAL: none near */
-    bool twin;          /* that reading differs by a teen for a ten */
-    double pace;        /* frames per phone */
-    double covered;     /* 0 .. 1 of the speech frames that the words explain */
-    double speech_s;    /* seconds of speech */
+    double margin;   /* nats to the best reading that means something else; HUGE_VAL: none near */
+    bool twin;       /* that reading differs by a teen for a ten */
+    double pace;     /* frames per phone */
+    double covered;  /* 0 .. 1 of the speech frames that the words explain */
+    double speech_s; /* seconds of speech */
     double snr_db;
 };
 

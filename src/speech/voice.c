@@ -35,8 +35,9 @@ static int take_sound(short *wav, int samples, espeak_EVENT *events)
 static struct speech_voice *no_voice(struct fault *fault)
 {
     espeak_ng_Terminate();
-    fault_set(fault, FAULT_MISSING,
-              "the voice cannot start, its data is missing: install espeak-ng-data, or use --mute.");
+    fault_set(
+        fault, FAULT_MISSING,
+        "the voice cannot start, its data is missing: install espeak-ng-data, or use --mute.");
     return NULL;
 }
 
@@ -47,9 +48,9 @@ struct speech_voice *speech_voice_create(int words_per_minute, struct fault *fau
                   words_per_minute, SLOWEST_WPM, FASTEST_WPM);
         return NULL;
     }
-    /* The older espeak_Initialize writes to standard error and ends the process when data is missing;
-     * this way round it is an answer. */
-    espeak_ng_InitializePath(getenv("ESPEAK_DATA_PATH"));
+    /* The older espeak_Initialize writes to standard error and ends the process when data is
+     * missing; this way round it is an answer. */
+    espeak_ng_InitializePath(NULL); /* $ESPEAK_DATA_PATH, else where it was installed */
     espeak_ng_ERROR_CONTEXT trouble = NULL;
     espeak_ng_STATUS status = espeak_ng_Initialize(&trouble);
     espeak_ng_ClearErrorContext(&trouble);
@@ -91,8 +92,8 @@ bool speech_voice_say(struct speech_voice *voice, const char *sentence,
     char spoken[SENTENCE];
     struct listener listener = {.write = write, .context = context};
     if (!speech_spoken(sentence, spoken, sizeof spoken))
-        return fault_set(fault, FAULT_FAILED, "a sentence of more than %d letters cannot be spoken.",
-                         (int)SENTENCE);
+        return fault_set(fault, FAULT_FAILED,
+                         "a sentence of more than %d letters cannot be spoken.", (int)SENTENCE);
     espeak_ng_STATUS status = espeak_ng_Synthesize(spoken, strlen(spoken) + 1, 0, POS_CHARACTER, 0,
                                                    espeakCHARS_UTF8, NULL, &listener);
     if (status != ENS_OK && !listener.stopped)

@@ -1,8 +1,8 @@
 /*
  * Prints sentences of a grammar, chosen at random with a seed: what the bench has its voices say.
  *   sample GRAMMAR.gram COUNT SEED
- * A random walk through the grammar as the recogniser sees it; commands are left out by walking again
- * when a walk's sentence is not wanted is the caller's business (grep).
+ * A random walk through the grammar as the recogniser sees it; commands are left out by walking
+ * again when a walk's sentence is not wanted is the caller's business (grep).
  */
 #include <stdint.h>
 #include <stdio.h>

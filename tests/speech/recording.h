@@ -1,0 +1,25 @@
+/* What the speech tests and the bench share: recordings from files of any kind, and noise. */
+#ifndef MIDTHROW_TESTS_SPEECH_RECORDING_H
+#define MIDTHROW_TESTS_SPEECH_RECORDING_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+struct recording {
+    int16_t *pcm; /* mono, SPEECH_RATE_HZ */
+    size_t frames;
+};
+
+/* WAV and the like by audio/, NAME.g722 (ITU-T G.722, 64 kbit/s) by spandsp. Prints why not. */
+bool recording_read(const char *path, struct recording *recording);
+void recording_free(struct recording *recording);
+
+/* `ms` of exact zeros before and after. */
+bool recording_pad(struct recording *recording, int ms);
+
+/* Pink noise (P. Kellet's three-pole filter, error under 0.5 dB from 40 Hz up) `snr_db` under the
+ * level of the speech, which is taken over the 10 ms steps within 30 dB of the loudest. */
+void recording_noise(struct recording *recording, double snr_db, uint32_t seed);
+
+#endif

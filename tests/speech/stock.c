@@ -1,0 +1,66 @@
+/* The stock recogniser: see stock.h. */
+#include "stock.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <pocketsphinx.h>
+#include <sphinxbase/err.h>
+
+struct stock {
+    cmd_ln_t *options;
+    ps_decoder_t *decoder;
+    char grammar_dir[512];
+};
+
+struct stock *stock_create(const char *grammar_dir)
+{
+    struct stock *stock = calloc(1, sizeof *stock);
+    if (stock == NULL)
+        return NULL;
+    err_set_logfp(NULL);
+    snprintf(stock->grammar_dir, sizeof stock->grammar_dir, "%s", grammar_dir);
+    stock->options = cmd_ln_init(NULL, ps_args(), TRUE, "-hmm", MODEL_DIR "/en-us", "-dict",
+                                 MODEL_DIR "/cmudict-en-us.dict", NULL);
+    stock->decoder = stock->options == NULL ? NULL : ps_init(stock->options);
+    if (stock->decoder != NULL)
+        return stock;
+    stock_destroy(stock);
+    return NULL;
+}
+
+void stock_destroy(struct stock *stock)
+{
+    if (stock == NULL)
+        return;
+    if (stock->decoder != NULL)
+        ps_free(stock->decoder);
+    if (stock->options != NULL)
+        cmd_ln_free_r(stock->options);
+    free(stock);
+}
+
+static bool choose_grammar(struct stock *stock, const char *grammar)
+{
+    char path[1024];
+    if (ps_set_search(stock->decoder, grammar) == 0)
+        return true;
+    snprintf(path, sizeof path, "%s/%s.gram", stock->grammar_dir, grammar);
+    return ps_set_jsgf_file(stock->decoder, grammar, path) == 0 &&
+           ps_set_search(stock->decoder, grammar) == 0;
+}
+
+bool stock_hear(struct stock *stock, const char *grammar, const int16_t *pcm, size_t frames,
+                char *words, size_t size)
+{
+    int32 score;
+    if (!choose_grammar(stock, grammar) || ps_start_utt(stock->decoder) != 0)
+        return false;
+    ps_process_raw(stock->decoder, pcm, frames, FALSE, TRUE);
+    if (ps_end_utt(stock->decoder) != 0)
+        return false;
+    const char *heard = ps_get_hyp(stock->decoder, &score);
+    snprintf(words, size, "%s", heard == NULL ? "" : heard);
+    return true;
+}

@@ -1,0 +1,136 @@
+/*
+ * A person's voice (Debian's asterisk-core-sounds-en-g722, CC-BY-SA 3.0; 16 kHz, G.722): the
+ * numbers 0 to 20 and the tens to 90 are never taken for another number, and sentences that are no
+ * answer are not taken for one. None of these recordings was used to fit the verdict; the share of
+ * the prior in the cepstral mean (recogniser.c) was chosen with the numbers among what was looked
+ * at.
+ */
+#include <glob.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#include "language/language.h"
+#include "recording.h"
+#include "speech/recogniser.h"
+#include "stock.h"
+#include "voices.h"
+
+static struct speech_recogniser *ear;
+static struct stock *stock;
+
+static const struct {
+    const char *file, *words;
+} numbers[] = {
+    {"0", "zero"},     {"1", "one"},        {"2", "two"},       {"3", "three"},
+    {"4", "four"},     {"5", "five"},       {"6", "six"},       {"7", "seven"},
+    {"8", "eight"},    {"9", "nine"},       {"10", "ten"},      {"11", "eleven"},
+    {"12", "twelve"},  {"13", "thirteen"},  {"14", "fourteen"}, {"15", "fifteen"},
+    {"16", "sixteen"}, {"17", "seventeen"}, {"18", "eighteen"}, {"19", "nineteen"},
+    {"20", "twenty"},  {"30", "thirty"},    {"40", "forty"},    {"50", "fifty"},
+    {"60", "sixty"},   {"70", "seventy"},   {"80", "eighty"},   {"90", "ninety"},
+};
+enum { NUMBERS = sizeof numbers / sizeof numbers[0] };
+
+static bool means(const char *heard, const char *words)
+{
+    return heard[0] != '\0' && language_same_meaning("number", heard, words);
+}
+
+static void a_number_said_by_a_person_is_never_taken_for_another(void **state)
+{
+    (void)state;
+    int accepted = 0, asked = 0, wrong = 0, stock_right = 0;
+    print_message("said       midthrow   verdict   score  or         stock\n");
+    for (size_t n = 0; n < NUMBERS; n++) {
+        char name[64], plain[SPEECH_WORDS];
+        struct recording recording;
+        struct speech_heard heard;
+        struct fault fault = {0};
+        snprintf(name, sizeof name, "digits/%s.g722", numbers[n].file);
+        assert_true(voices_person(name, &recording));
+        assert_true(
+            speech_recognise(ear, "number", recording.pcm, recording.frames, &heard, &fault));
+        assert_true(
+            stock_hear(stock, "number", recording.pcm, recording.frames, plain, sizeof plain));
+        recording_free(&recording);
+        bool right = means(heard.words, numbers[n].words);
+        bool offered = right || means(heard.other, numbers[n].words);
+        accepted += heard.verdict == SPEECH_ACCEPTED && right;
+        asked += heard.verdict == SPEECH_UNSURE && offered;
+        wrong += heard.verdict == SPEECH_ACCEPTED && !right;
+        stock_right += means(plain, numbers[n].words);
+        print_message("%-10s %-10s %-9s %.3f  %-10s %s\n", numbers[n].words, heard.words,
+                      speech_verdict_name(heard.verdict), heard.score, heard.other, plain);
+    }
+    print_message(
+        "of %d: accepted right %d, asked with the right one offered %d, accepted wrong %d; "
+        "stock right %d\n",
+        NUMBERS, accepted, asked, wrong, stock_right);
+    assert_int_equal(wrong, 0);
+    assert_true(accepted + asked >= 24);
+    assert_true(stock_right <= 24); /* else the comparison has lost its point */
+}
+
+static void sentences_that_are_no_answer_are_not_taken_for_one(void **state)
+{
+    (void)state;
+    static const char *const grammars[] = {"distance", "number", "yesno"};
+    enum { EVERY = 3 }; /* of the 358; the bench does them all */
+    glob_t prompts;
+    assert_int_equal(glob("/usr/share/asterisk/sounds/*/*.g722", 0, NULL, &prompts), 0);
+    for (size_t g = 0; g < 3; g++) {
+        int tried = 0, accepted = 0, asked = 0;
+        for (size_t p = g; p < prompts.gl_pathc; p += EVERY) {
+            struct recording recording;
+            struct speech_heard heard;
+            struct fault fault = {0};
+            assert_true(recording_read(prompts.gl_pathv[p], &recording));
+            assert_true(speech_recognise(ear, grammars[g], recording.pcm, recording.frames, &heard,
+                                         &fault));
+            recording_free(&recording);
+            tried++;
+            accepted += heard.verdict == SPEECH_ACCEPTED;
+            asked += heard.verdict == SPEECH_UNSURE;
+            if (heard.verdict == SPEECH_ACCEPTED)
+                print_message("  %s taken for \"%s\"\n", strrchr(prompts.gl_pathv[p], '/') + 1,
+                              heard.words);
+        }
+        print_message("%s: of %d sentences accepted %d, asked about %d\n", grammars[g], tried,
+                      accepted, asked);
+        assert_true(accepted * 100 <= tried * 5);
+    }
+    globfree(&prompts);
+}
+
+int main(void)
+{
+    struct recording recording;
+    if (!voices_person("digits/1.g722", &recording)) {
+        puts("skipped: needs Debian's asterisk-core-sounds-en-g722");
+        return 77;
+    }
+    recording_free(&recording);
+    struct fault fault = {0};
+    struct speech_config config = {.grammar_dir = GRAMMARS, .same_meaning = language_same_meaning};
+    ear = speech_recogniser_create(&config, &fault);
+    stock = stock_create(MIDTHROW_SOURCE_DIR "/tests/speech/stock");
+    if (ear == NULL || stock == NULL) {
+        fprintf(stderr, "%s\n", fault.sentence);
+        return 1;
+    }
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_number_said_by_a_person_is_never_taken_for_another),
+        cmocka_unit_test(sentences_that_are_no_answer_are_not_taken_for_one),
+    };
+    int failed = cmocka_run_group_tests(tests, NULL, NULL);
+    stock_destroy(stock);
+    speech_recogniser_destroy(ear);
+    return failed;
+}

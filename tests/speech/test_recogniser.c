@@ -1,0 +1,317 @@
+/*
+ * The recogniser as its callers meet it: the same sound always gets the same answer, noise is never
+ * taken for a word, every grammar loads, and what is missing is said in a sentence.
+ */
+#include <dirent.h>
+#include <math.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/resource.h>
+#include <sys/stat.h>
+#include <time.h>
+#include <unistd.h>
+
+#include <cmocka.h>
+
+#include "language/language.h"
+#include "recording.h"
+#include "speech/recogniser.h"
+#include "voices.h"
+
+static const struct speech_config config = {.grammar_dir = GRAMMARS,
+                                            .same_meaning = language_same_meaning};
+
+static struct speech_recogniser *make_ear(void)
+{
+    struct fault fault = {0};
+    struct speech_recogniser *ear = speech_recogniser_create(&config, &fault);
+    if (ear == NULL)
+        print_message("%s\n", fault.sentence);
+    assert_non_null(ear);
+    return ear;
+}
+
+static const struct {
+    const char *grammar, *words;
+} said[] = {
+    {"distance", "five sixteenths of an inch"},
+    {"yesno", "affirmative"},
+    {"number", "two hundred and six"},
+    {"distance", "ninety thou"},
+    {"yesno", "no"},
+    {"distance", "seven point nine millimetres"},
+    {"turn", "one sixteenth of a turn clockwise"},
+    {"caution", "the lock nut is tight"},
+};
+enum { SAID = sizeof said / sizeof said[0] };
+
+static bool record_all(struct recording *recordings)
+{
+    for (size_t i = 0; i < SAID; i++)
+        if (!voices_say("slt", said[i].words, &recordings[i]))
+            return false;
+    return true;
+}
+
+static void hear(struct speech_recogniser *ear, size_t i, const struct recording *recording,
+                 struct speech_heard *heard)
+{
+    struct fault fault = {0};
+    assert_true(
+        speech_recognise(ear, said[i].grammar, recording->pcm, recording->frames, heard, &fault));
+}
+
+/* Bit for bit: nothing of an earlier utterance, nor of the order grammars were loaded in, may reach
+ * a later one. */
+static void the_same_sound_gets_the_same_answer_whatever_was_heard_before(void **state)
+{
+    (void)state;
+    struct recording recordings[SAID];
+    if (!record_all(recordings))
+        skip();
+    struct speech_heard first[SAID], again;
+    for (size_t i = 0; i < SAID; i++) { /* each by an ear that has heard nothing yet */
+        struct speech_recogniser *ear = make_ear();
+        hear(ear, i, &recordings[i], &first[i]);
+        speech_recogniser_destroy(ear);
+        assert_string_equal(first[i].words, said[i].words);
+        assert_int_equal(first[i].verdict, SPEECH_ACCEPTED);
+    }
+    struct speech_recogniser *ear = make_ear();
+    for (size_t round = 0; round < 3; round++) {
+        for (size_t k = 0; k < SAID; k++) {
+            size_t i = round == 0 ? SAID - 1 - k : (k * 5 + round) % SAID;
+            hear(ear, i, &recordings[i], &again);
+            assert_string_equal(again.words, first[i].words);
+            assert_string_equal(again.other, first[i].other);
+            assert_memory_equal(&again.score, &first[i].score, sizeof again.score);
+            assert_memory_equal(&again.margin, &first[i].margin, sizeof again.margin);
+            assert_memory_equal(&again.phone_ratio, &first[i].phone_ratio,
+                                sizeof again.phone_ratio);
+        }
+    }
+    speech_recogniser_destroy(ear);
+    for (size_t i = 0; i < SAID; i++)
+        recording_free(&recordings[i]);
+}
+
+static uint32_t noise_state = 1;
+
+static double noise(void)
+{
+    noise_state = noise_state * 1664525u + 1013904223u;
+    return (double)(noise_state >> 8) / 8388608.0 - 1;
+}
+
+enum sound { ZEROS, HISS, COUGH, KNOCKS, HUM, WHISTLE, FULL_SCALE, ONE_CLICK, SOUNDS };
+
+/* A second and a half of what a shop has instead of words. */
+static double sample_of(enum sound sound, double t)
+{
+    double cough = fmod(t, 0.6);
+    switch (sound) {
+    case HISS:
+        return 0.05 * noise();
+    case COUGH: /* a burst of broad noise with a rough voice under it, twice */
+        return t > 0.2 && cough < 0.25
+                   ? 0.5 * exp(-cough * 9) * (noise() + 0.6 * sin(700 * t + 3 * sin(230 * t)))
+                   : 0.001 * noise();
+    case KNOCKS: /* a hammer: rings at 2.3 kHz, dies in 30 ms */
+        return 0.8 * exp(-fmod(t, 0.3) * 60) * sin(14451 * t) + 0.001 * noise();
+    case HUM:
+        return 0.2 * sin(314.16 * t) + 0.1 * sin(942.5 * t) + 0.01 * noise();
+    case WHISTLE:
+        return 0.3 * sin(9000 * t + 5 * sin(12 * t));
+    case FULL_SCALE:
+        return noise() > 0 ? 1 : -1;
+    case ONE_CLICK:
+        return t >= 0.5 && t < 0.5001 ? 1 : 0;
+    default:
+        return 0;
+    }
+}
+
+static void noises_are_never_taken_for_words(void **state)
+{
+    (void)state;
+    static const char *const grammars[] = {"yesno", "command", "number", "distance", "caution"};
+    enum { FRAMES = 24000 };
+    static int16_t pcm[FRAMES];
+    struct speech_recogniser *ear = make_ear();
+    for (int sound = 0; sound < SOUNDS; sound++) {
+        for (int i = 0; i < FRAMES; i++)
+            pcm[i] = (int16_t)lrint(32767 *
+                                    fmax(-1, fmin(1, sample_of((enum sound)sound, i / 16000.0))));
+        for (size_t g = 0; g < 5; g++) {
+            struct speech_heard heard;
+            struct fault fault = {0};
+            assert_true(speech_recognise(ear, grammars[g], pcm, FRAMES, &heard, &fault));
+            print_message("noise %d, %s: %s \"%s\" %.3f\n", sound, grammars[g],
+                          speech_verdict_name(heard.verdict), heard.words, heard.score);
+            assert_int_not_equal(heard.verdict, SPEECH_ACCEPTED);
+        }
+    }
+    speech_recogniser_destroy(ear);
+}
+
+static void sounds_of_any_length_are_survived(void **state)
+{
+    (void)state;
+    static int16_t pcm[40000];
+    static const size_t lengths[] = {0, 1, 159, 160, 161, 409, 410, 1600, 40000};
+    struct speech_recogniser *ear = make_ear();
+    for (size_t l = 0; l < sizeof lengths / sizeof lengths[0]; l++) {
+        for (size_t i = 0; i < lengths[l]; i++)
+            pcm[i] = (int16_t)(noise() * 20000);
+        struct speech_heard heard;
+        struct fault fault = {0};
+        assert_true(speech_recognise(ear, "yesno", pcm, lengths[l], &heard, &fault));
+        assert_int_not_equal(heard.verdict, SPEECH_ACCEPTED);
+    }
+    speech_recogniser_destroy(ear);
+}
+
+static void every_grammar_loads_and_knows_its_words(void **state)
+{
+    (void)state;
+    struct speech_recogniser *ear = make_ear();
+    static const int16_t nothing[16000];
+    for (size_t g = 0; g < language_grammar_count(); g++) {
+        struct speech_heard heard;
+        struct fault fault = {0};
+        bool heard_it =
+            speech_recognise(ear, language_grammar_name(g), nothing, 16000, &heard, &fault);
+        if (!heard_it)
+            print_message("%s: %s\n", language_grammar_name(g), fault.sentence);
+        assert_true(heard_it);
+        assert_int_equal(heard.verdict, SPEECH_REJECTED);
+    }
+    speech_recogniser_destroy(ear);
+}
+
+static void unknown_grammars_are_refused(void **state)
+{
+    (void)state;
+    static const char *const names[] = {"opera",    "",    "../grammars/yesno", "_phones",
+                                        "_compare", "a/b", "yesno.gram"};
+    struct speech_recogniser *ear = make_ear();
+    static const int16_t nothing[1600];
+    for (size_t n = 0; n < sizeof names / sizeof names[0]; n++) {
+        struct speech_heard heard;
+        struct fault fault = {0};
+        assert_false(speech_recognise(ear, names[n], nothing, 1600, &heard, &fault));
+        assert_int_equal(fault.code, FAULT_USAGE);
+        assert_non_null(strstr(fault.sentence, "no grammar"));
+    }
+    speech_recogniser_destroy(ear);
+}
+
+static void refused(struct speech_config wrong, const char *says)
+{
+    struct fault fault = {0};
+    assert_null(speech_recogniser_create(&wrong, &fault));
+    print_message("%s\n", fault.sentence);
+    assert_int_equal(fault.code, FAULT_MISSING);
+    assert_non_null(strstr(fault.sentence, says));
+}
+
+static void what_is_missing_is_said(void **state)
+{
+    (void)state;
+    refused((struct speech_config){.grammar_dir = "no-such-folder"}, "no-such-folder");
+    refused((struct speech_config){.grammar_dir = GRAMMARS, .model_dir = "no-model"}, "no-model");
+    refused((struct speech_config){.grammar_dir = GRAMMARS, .model_dir = GRAMMARS},
+            "acoustic model");
+    refused((struct speech_config){.grammar_dir = GRAMMARS, .dictionary = "no-dict"}, "no-dict");
+    refused((struct speech_config){.grammar_dir = GRAMMARS, .phone_model = "no-lm"}, "no-lm");
+    refused((struct speech_config){.grammar_dir = GRAMMARS, .phone_model = GRAMMARS "/shop.dict"},
+            "phone model");
+}
+
+static void a_word_nobody_can_pronounce_is_named(void **state)
+{
+    (void)state;
+    char folder[] = "midthrow-grammar-XXXXXX", path[64];
+    assert_non_null(mkdtemp(folder));
+    snprintf(path, sizeof path, "%s/odd.gram", folder);
+    FILE *file = fopen(path, "w");
+    assert_non_null(file);
+    fputs("#JSGF V1.0;\ngrammar odd;\npublic <odd> = yes | xyzzyplugh;\n", file);
+    fclose(file);
+    struct speech_config odd = {.grammar_dir = folder};
+    struct fault fault = {0};
+    struct speech_recogniser *ear = speech_recogniser_create(&odd, &fault);
+    assert_non_null(ear);
+    static const int16_t nothing[1600];
+    struct speech_heard heard;
+    assert_false(speech_recognise(ear, "odd", nothing, 1600, &heard, &fault));
+    assert_non_null(strstr(fault.sentence, "xyzzyplugh"));
+    speech_recogniser_destroy(ear);
+    unlink(path);
+    rmdir(folder);
+}
+
+static void the_library_keeps_off_the_terminal(void **state)
+{
+    (void)state;
+    char path[] = "midthrow-stderr-XXXXXX";
+    int file = mkstemp(path), kept = dup(STDERR_FILENO);
+    assert_true(file >= 0 && kept >= 0);
+    fflush(stderr);
+    dup2(file, STDERR_FILENO);
+    struct speech_recogniser *ear = make_ear();
+    static int16_t pcm[16000];
+    for (int i = 0; i < 16000; i++)
+        pcm[i] = (int16_t)(noise() * 9000);
+    struct speech_heard heard;
+    struct fault fault = {0};
+    bool done = speech_recognise(ear, "distance", pcm, 16000, &heard, &fault);
+    speech_recogniser_destroy(ear);
+    fflush(stderr);
+    dup2(kept, STDERR_FILENO);
+    close(kept);
+    struct stat status;
+    assert_int_equal(fstat(file, &status), 0);
+    close(file);
+    unlink(path);
+    assert_true(done);
+    assert_int_equal(status.st_size, 0);
+}
+
+static void starting_takes_little_time_and_memory(void **state)
+{
+    (void)state;
+    struct timespec before, after;
+    clock_gettime(CLOCK_MONOTONIC, &before);
+    struct speech_recogniser *ear = make_ear();
+    clock_gettime(CLOCK_MONOTONIC, &after);
+    speech_recogniser_destroy(ear);
+    double ms = (double)(after.tv_sec - before.tv_sec) * 1e3 +
+                (double)(after.tv_nsec - before.tv_nsec) / 1e6;
+    struct rusage use;
+    getrusage(RUSAGE_SELF, &use);
+    print_message("started in %.0f ms; the most memory this test ever used: %ld MB\n", ms,
+                  use.ru_maxrss / 1024);
+    assert_true(ms < 1000);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(starting_takes_little_time_and_memory),
+        cmocka_unit_test(the_same_sound_gets_the_same_answer_whatever_was_heard_before),
+        cmocka_unit_test(noises_are_never_taken_for_words),
+        cmocka_unit_test(sounds_of_any_length_are_survived),
+        cmocka_unit_test(every_grammar_loads_and_knows_its_words),
+        cmocka_unit_test(unknown_grammars_are_refused),
+        cmocka_unit_test(what_is_missing_is_said),
+        cmocka_unit_test(a_word_nobody_can_pronounce_is_named),
+        cmocka_unit_test(the_library_keeps_off_the_terminal),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

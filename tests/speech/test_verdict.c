@@ -1,0 +1,120 @@
+/* The verdict's rules, one sign pushed at a time: what must never be believed, and what is asked.
+ */
+#include <math.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include "speech/verdict.h"
+
+/* "ninety thou", said well. */
+static const struct speech_signs clear = {
+    .words = 2,
+    .phones = 7,
+    .ratio = -1.5,
+    .worst_ratio = -2.5,
+    .margin = 60,
+    .twin = false,
+    .pace = 11,
+    .covered = 1,
+    .speech_s = 0.8,
+    .snr_db = 35,
+};
+
+static enum speech_verdict verdict(struct speech_signs signs)
+{
+    return speech_judge(&signs, speech_score(&signs));
+}
+
+static void clear_words_are_accepted(void **state)
+{
+    (void)state;
+    assert_int_equal(verdict(clear), SPEECH_ACCEPTED);
+    assert_true(speech_score(&clear) > 0.9 && speech_score(&clear) <= 1);
+}
+
+static void no_words_are_rejected(void **state)
+{
+    (void)state;
+    assert_int_equal(verdict((struct speech_signs){0}), SPEECH_REJECTED);
+}
+
+static void words_that_fit_no_better_than_noise_are_rejected(void **state)
+{
+    (void)state;
+    struct speech_signs signs = clear;
+    signs.ratio = -8;
+    signs.worst_ratio = -12;
+    assert_int_equal(verdict(signs), SPEECH_REJECTED);
+}
+
+static void words_that_leave_speech_unexplained_are_not_believed(void **state)
+{
+    (void)state;
+    struct speech_signs signs = clear;
+    signs.covered = 0.5;
+    assert_int_not_equal(verdict(signs), SPEECH_ACCEPTED);
+}
+
+static void a_near_twin_is_asked_about(void **state)
+{
+    (void)state;
+    struct speech_signs signs = clear;
+    signs.twin = true;
+    signs.margin = 10;
+    assert_int_equal(verdict(signs), SPEECH_UNSURE);
+}
+
+static void a_rival_as_good_is_never_overruled(void **state)
+{
+    (void)state;
+    struct speech_signs signs = clear;
+    signs.margin = 1;
+    assert_int_not_equal(verdict(signs), SPEECH_ACCEPTED);
+}
+
+static void a_better_fit_never_scores_lower(void **state)
+{
+    (void)state;
+    struct speech_signs signs = clear;
+    double before = 0;
+    for (signs.ratio = -12; signs.ratio <= 0; signs.ratio += 0.25) {
+        assert_true(speech_score(&signs) >= before);
+        before = speech_score(&signs);
+    }
+    before = 0;
+    for (signs.margin = -20; signs.margin <= 80; signs.margin += 1) {
+        assert_true(speech_score(&signs) >= before);
+        before = speech_score(&signs);
+    }
+}
+
+static void signs_out_of_any_range_still_give_a_chance(void **state)
+{
+    (void)state;
+    static const double odd[] = {HUGE_VAL, -HUGE_VAL, 1e300, -1e300, 0};
+    for (size_t i = 0; i < 5; i++) {
+        struct speech_signs signs = clear;
+        signs.ratio = signs.worst_ratio = signs.margin = signs.pace = signs.covered = odd[i];
+        double score = speech_score(&signs);
+        assert_true(score >= 0 && score <= 1);
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(clear_words_are_accepted),
+        cmocka_unit_test(no_words_are_rejected),
+        cmocka_unit_test(words_that_fit_no_better_than_noise_are_rejected),
+        cmocka_unit_test(words_that_leave_speech_unexplained_are_not_believed),
+        cmocka_unit_test(a_near_twin_is_asked_about),
+        cmocka_unit_test(a_rival_as_good_is_never_overruled),
+        cmocka_unit_test(a_better_fit_never_scores_lower),
+        cmocka_unit_test(signs_out_of_any_range_still_give_a_chance),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
