@@ -48,7 +48,7 @@ static const char VERSION_2[] = "ALTER TABLE jobs ADD COLUMN id TEXT NOT NULL DE
 
 static const char VERSION_2_INDEXES[] =
     "CREATE UNIQUE INDEX jobs_by_id ON jobs (id);"
-    "CREATE INDEX jobs_by_twin ON jobs (twin_of) WHERE twin_of <> '';"
+    "CREATE INDEX jobs_by_twin ON jobs (twin_of);"
     "CREATE INDEX jobs_by_opened ON jobs (opened_ms);"
     "CREATE INDEX jobs_by_bike ON jobs (bike, opened_ms);"
     "CREATE INDEX jobs_by_cause ON jobs (cause, opened_ms);"
