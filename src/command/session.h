@@ -20,6 +20,8 @@ enum session_which {
 struct session_options {
     const char *data;     /* the data directory; NULL: the XDG one */
     const char *profile;  /* NULL: ask */
+    const char *bike;     /* of a new job: which bike; NULL: not named */
+    const char *rider;    /* of a new job: kept beside it, in no event; NULL: not named */
     const char *speak_to; /* a WAV file; NULL: silent */
     char **hear;          /* recordings and folders of them, in order */
     size_t hear_n;

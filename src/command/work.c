@@ -19,11 +19,26 @@ static const char usage[] =
     "  --speak-to FILE  what is said is rendered into a WAV file as well\n"
     "  --mute           nothing is spoken\n"
     "  --profile NAME   the bike's profile; else it is asked for\n"
+    "  --bike NAME      the bike, by plate or frame number: starts a new job\n"
+    "  --rider NAME     the rider, kept beside the new job until 'midthrow forget' erases it\n"
     "  --new            a new job, whatever is open\n"
     "  --resume [JOB]   go on with that job, or with the newest open one\n"
     "  --data DIR       where the journal lives; else the XDG data directory\n";
 
-enum option_key { TYPED = 256, PAD, HEAR, SPEAK_TO, MUTE, PROFILE, NEW, RESUME, DATA, HELP };
+enum option_key {
+    TYPED = 256,
+    PAD,
+    HEAR,
+    SPEAK_TO,
+    MUTE,
+    PROFILE,
+    BIKE,
+    RIDER,
+    NEW,
+    RESUME,
+    DATA,
+    HELP
+};
 
 static const struct option long_options[] = {
     {"typed", no_argument, NULL, TYPED},
@@ -32,6 +47,8 @@ static const struct option long_options[] = {
     {"speak-to", required_argument, NULL, SPEAK_TO},
     {"mute", no_argument, NULL, MUTE},
     {"profile", required_argument, NULL, PROFILE},
+    {"bike", required_argument, NULL, BIKE},
+    {"rider", required_argument, NULL, RIDER},
     {"new", no_argument, NULL, NEW},
     {"resume", no_argument, NULL, RESUME},
     {"data", required_argument, NULL, DATA},
@@ -93,6 +110,12 @@ static bool parse(int argc, char **argv, struct session_options *options, bool *
         case PROFILE:
             options->profile = optarg;
             break;
+        case BIKE:
+            options->bike = optarg;
+            break;
+        case RIDER:
+            options->rider = optarg;
+            break;
         case NEW:
             options->which = SESSION_NEW;
             break;
@@ -117,6 +140,13 @@ static bool parse(int argc, char **argv, struct session_options *options, bool *
     if (optind < argc)
         return fault_set(fault, FAULT_USAGE, "unknown command '%s': see 'midthrow --help'.",
                          argv[optind]);
+    if (options->bike != NULL || options->rider != NULL) {
+        if (options->which == SESSION_RESUME)
+            return fault_set(fault, FAULT_USAGE,
+                             "--bike and --rider are named when a job is started: leave --resume "
+                             "out, or leave them out.");
+        options->which = SESSION_NEW;
+    }
     if (mute && options->speak_to != NULL)
         return fault_set(fault, FAULT_USAGE, "--mute and --speak-to exclude each other.");
     return true;

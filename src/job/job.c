@@ -60,13 +60,20 @@ static const struct job_question *row_of(const struct job *job)
 
 /* ---- state -------------------------------------------------------------------------------- */
 
+/* From what the shop had learned when the job was opened; priors that are none are not believed. */
+static void begin_ranking(struct job *job)
+{
+    if (!job->has_priors || !reason_init_with(&job->reason, job->priors))
+        reason_init(&job->reason);
+}
+
 /* Everything that follows from the answers; the answers themselves, what was corrected and what was
  * counted stay. */
 static void forget_what_was_derived(struct job *job)
 {
     job->order[0] = '\0';
     job->odometer = -1;
-    reason_init(&job->reason);
+    begin_ranking(job);
     job->checks_done = 0;
     job->checks = 0;
     if (job->has_profile)
@@ -752,6 +759,10 @@ static void open_job(struct job *job, const struct job_event *event, struct job_
     job->profile_names_n = event->names_n < PROFILES_MAX ? event->names_n : PROFILES_MAX;
     for (size_t i = 0; i < job->profile_names_n; i++)
         text_copy(job->profile_names[i], sizeof job->profile_names[i], event->names[i]);
+    text_copy(job->bike, sizeof job->bike, event->bike);
+    job->has_priors = event->has_priors;
+    memcpy(job->priors, event->priors, sizeof job->priors);
+    begin_ranking(job);
     arrive(job, 0, effects);
 }
 

@@ -37,6 +37,7 @@ enum {
     JOB_CORRECTIONS_MAX = 64,
     JOB_PROOFS_MAX = 16,
     JOB_CHECKS_MAX = 24,
+    JOB_BIKE = 48, /* which bike: a plate or frame number, as the shop names it */
 };
 
 /* ---- events ------------------------------------------------------------------------------- */
@@ -65,7 +66,11 @@ struct job_event {
     char keys[48];              /* of the pad: the keys themselves, for the transcript */
     char names[PROFILES_MAX][PROFILE_NAME]; /* of JOB_OPENED */
     size_t names_n;
-    struct profile profile; /* of JOB_PROFILE_READ */
+    /* of JOB_OPENED, and kept with it so that a replay starts from the same place: */
+    char bike[JOB_BIKE];               /* "": not named */
+    bool has_priors;                   /* what this shop had learned; else the table's priors */
+    double priors[REASON_CAUSE_COUNT]; /* as reason_init_with takes them */
+    struct profile profile;            /* of JOB_PROFILE_READ */
 };
 
 /* ---- effects ------------------------------------------------------------------------------ */
@@ -223,6 +228,9 @@ struct job {
     int64_t opened_ms;
     char profile_names[PROFILES_MAX][PROFILE_NAME];
     size_t profile_names_n;
+    char bike[JOB_BIKE];
+    bool has_priors; /* the shop's own, from the first event; else the table's */
+    double priors[REASON_CAUSE_COUNT];
     bool has_profile;
     struct profile profile; /* as read; numbers asked for are in `numbers` */
     struct job_answer answer[JOB_ANSWERS_MAX];

@@ -48,6 +48,8 @@ struct station {
     const char *own_profiles; /* may be NULL */
     const char *shared_profiles;
     const char *only_profile; /* --profile: the one there is; NULL: all that are found */
+    const char *bike;         /* of a new job: which bike; NULL: not named */
+    const double *priors;     /* of a new job: what the shop learned; NULL: the table's */
     struct {
         const struct station_input *driver;
         void *state;
