@@ -13,6 +13,7 @@
 
 #include "base/text.h"
 #include "command/command.h"
+#include "profile/shop.h"
 #include "profile/utf8.h"
 #include "record/history.h"
 #include "record/learn.h"
@@ -37,6 +38,7 @@ struct session {
     struct job job;
     char bike[JOB_BIKE], rider[JOURNAL_RIDER];
     double priors[REASON_CAUSE_COUNT];
+    struct profile_shop shop;
     struct station station;
 };
 
@@ -162,6 +164,17 @@ static bool check_names(struct session *session, struct fault *fault)
                      (int)JOURNAL_RIDER - 1);
 }
 
+/* The shop's own judgement, where it has written any; a file that was named must be there. */
+static bool find_reason(struct session *session, struct fault *fault)
+{
+    char path[PATH_SIZE];
+    struct text text = text_into(path, sizeof path);
+    if (session->options->reason != NULL)
+        return profile_shop_load(session->options->reason, &session->shop, fault);
+    text_addf(&text, "%s/reason.ini", session->data);
+    return access(path, F_OK) != 0 || profile_shop_load(path, &session->shop, fault);
+}
+
 static bool open_ears(struct session *session, struct fault *fault)
 {
     if (session->recordings == 0)
@@ -282,6 +295,9 @@ static bool begin_job(struct session *session, int64_t *number, struct fault *fa
         return false;
     if (learned)
         session->station.priors = session->priors;
+    if (session->shop.has_priors) /* what is written down goes before what was learned */
+        session->station.priors = session->shop.priors;
+    session->station.shop = &session->shop.rows;
     session->station.bike = session->bike;
     return session->rider[0] == '\0' ||
            journal_set_rider(session->journal, *number, session->rider, fault);
@@ -308,7 +324,7 @@ static bool open_all(struct session *session, struct fault *fault)
 {
     if (!find_folders(session, fault) || !find_recordings(session, fault) ||
         !check_profile(session, fault) || !check_names(session, fault) ||
-        !open_ears(session, fault))
+        !find_reason(session, fault) || !open_ears(session, fault))
         return false;
     session->prompts = prompt_load(session->prompts_dir, fault);
     if (session->prompts == NULL)

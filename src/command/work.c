@@ -20,6 +20,8 @@ static const char usage[] =
     "  --mute           nothing is spoken\n"
     "  --profile NAME   the bike's profile; else it is asked for\n"
     "  --bike NAME      the bike, by plate or frame number: starts a new job\n"
+    "  --reason FILE    the shop's own judgement for a new job; else reason.ini beside the "
+    "journal\n"
     "  --rider NAME     the rider, kept beside the new job until 'midthrow forget' erases it\n"
     "  --new            a new job, whatever is open\n"
     "  --resume [JOB]   go on with that job, or with the newest open one\n"
@@ -33,6 +35,7 @@ enum option_key {
     MUTE,
     PROFILE,
     BIKE,
+    REASON,
     RIDER,
     NEW,
     RESUME,
@@ -41,19 +44,13 @@ enum option_key {
 };
 
 static const struct option long_options[] = {
-    {"typed", no_argument, NULL, TYPED},
-    {"pad", no_argument, NULL, PAD},
-    {"hear", required_argument, NULL, HEAR},
-    {"speak-to", required_argument, NULL, SPEAK_TO},
-    {"mute", no_argument, NULL, MUTE},
-    {"profile", required_argument, NULL, PROFILE},
-    {"bike", required_argument, NULL, BIKE},
-    {"rider", required_argument, NULL, RIDER},
-    {"new", no_argument, NULL, NEW},
-    {"resume", no_argument, NULL, RESUME},
-    {"data", required_argument, NULL, DATA},
-    {"help", no_argument, NULL, HELP},
-    {NULL, 0, NULL, 0},
+    {"typed", no_argument, NULL, TYPED},       {"pad", no_argument, NULL, PAD},
+    {"hear", required_argument, NULL, HEAR},   {"speak-to", required_argument, NULL, SPEAK_TO},
+    {"mute", no_argument, NULL, MUTE},         {"profile", required_argument, NULL, PROFILE},
+    {"bike", required_argument, NULL, BIKE},   {"reason", required_argument, NULL, REASON},
+    {"rider", required_argument, NULL, RIDER}, {"new", no_argument, NULL, NEW},
+    {"resume", no_argument, NULL, RESUME},     {"data", required_argument, NULL, DATA},
+    {"help", no_argument, NULL, HELP},         {NULL, 0, NULL, 0},
 };
 
 /* What follows --hear or --resume up to the next option belongs to it. */
@@ -106,6 +103,9 @@ static bool parse(int argc, char **argv, struct session_options *options, bool *
             break;
         case MUTE:
             mute = true;
+            break;
+        case REASON:
+            options->reason = optarg;
             break;
         case PROFILE:
             options->profile = optarg;

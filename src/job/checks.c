@@ -34,7 +34,9 @@ static const char *next_check(const struct job *job)
         break;
     }
     bool pawl_done = (job->checks_done & 1u << REASON_CHECK_PAWL) != 0;
-    return pawl_done ? "deep.next" : "centring.intro";
+    if (!pawl_done)
+        return "centring.intro";
+    return job->walk >= 2 ? "deep.next" : "closing.outcome";
 }
 
 static void forget_proof(struct job *job)

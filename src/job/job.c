@@ -65,6 +65,7 @@ static void begin_ranking(struct job *job)
 {
     if (!job->has_priors || !reason_init_with(&job->reason, job->priors))
         reason_init(&job->reason);
+    reason_use(&job->reason, &job->shop);
 }
 
 /* Everything that follows from the answers; the answers themselves, what was corrected and what was
@@ -761,6 +762,8 @@ static void open_job(struct job *job, const struct job_event *event, struct job_
         text_copy(job->profile_names[i], sizeof job->profile_names[i], event->names[i]);
     text_copy(job->bike, sizeof job->bike, event->bike);
     job->has_priors = event->has_priors;
+    job->walk = event->walk;
+    job->shop = event->shop;
     memcpy(job->priors, event->priors, sizeof job->priors);
     begin_ranking(job);
     arrive(job, 0, effects);

@@ -37,6 +37,8 @@ enum {
     JOB_CORRECTIONS_MAX = 64,
     JOB_PROOFS_MAX = 16,
     JOB_CHECKS_MAX = 24,
+    JOB_WALK =
+        2, /* the walk of the questions: 1 ends after the pawl, 2 goes on to the dear checks */
     JOB_BIKE = 48, /* which bike: a plate or frame number, as the shop names it */
 };
 
@@ -67,8 +69,10 @@ struct job_event {
     char names[PROFILES_MAX][PROFILE_NAME]; /* of JOB_OPENED */
     size_t names_n;
     /* of JOB_OPENED, and kept with it so that a replay starts from the same place: */
-    char bike[JOB_BIKE];               /* "": not named */
-    bool has_priors;                   /* what this shop had learned; else the table's priors */
+    int walk;                /* JOB_WALK of a new job; 0, as older journals have it, is 1 */
+    struct reason_shop shop; /* the shop's own rows of likelihoods */
+    char bike[JOB_BIKE];     /* "": not named */
+    bool has_priors;         /* what this shop had learned; else the table's priors */
     double priors[REASON_CAUSE_COUNT]; /* as reason_init_with takes them */
     struct profile profile;            /* of JOB_PROFILE_READ */
 };
@@ -229,6 +233,8 @@ struct job {
     char profile_names[PROFILES_MAX][PROFILE_NAME];
     size_t profile_names_n;
     char bike[JOB_BIKE];
+    int walk;
+    struct reason_shop shop;
     bool has_priors; /* the shop's own, from the first event; else the table's */
     double priors[REASON_CAUSE_COUNT];
     bool has_profile;

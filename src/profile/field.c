@@ -130,7 +130,7 @@ size_t profile_field_find(const char *section, const char *key)
 
 /* Letters to insert, delete or replace to get from one word to the other (Levenshtein, by Wagner
  * and Fischer, 1974, one row at a time); words over 63 letters count as cut there. */
-static size_t distance(const char *a, const char *b)
+size_t profile_letters_apart(const char *a, const char *b)
 {
     size_t row[64];
     size_t b_length = strnlen(b, 63);
@@ -154,8 +154,8 @@ size_t profile_field_nearest(const char *section, const char *key)
     size_t best = 0;
     size_t best_distance = (size_t)-1;
     for (size_t i = 0; i < profile_fields_n; i++) {
-        size_t letters =
-            distance(profile_fields[i].section, section) + distance(profile_fields[i].key, key);
+        size_t letters = profile_letters_apart(profile_fields[i].section, section) +
+                         profile_letters_apart(profile_fields[i].key, key);
         if (letters < best_distance) {
             best_distance = letters;
             best = i;

@@ -25,7 +25,7 @@ void profile_init(struct profile *profile)
 
 /* 3, 0.125 or 1/8, at most nine digits a part. By hand because strtod follows the locale and would
  * take "0x1p3" and "nan" too; the quotient of two whole numbers below 2^53 is correctly rounded. */
-static bool parse_number(const char *text, double *number)
+bool profile_number_parse(const char *text, double *number)
 {
     static const char digits[] = "0123456789";
     double part[2] = {0, 0};
@@ -90,7 +90,7 @@ static bool take_number(const struct inifile_entry *entry, const struct profile_
     to->known = strcmp(entry->value, "unknown") != 0;
     if (!to->known)
         return true;
-    if (!parse_number(entry->value, &to->value))
+    if (!profile_number_parse(entry->value, &to->value))
         return refuse(entry, "is not a number: write it like 3, 0.125 or 1/8.", "", fault);
     bool believable = to->value >= field->low && to->value <= field->high &&
                       (!field->whole || to->value == floor(to->value));

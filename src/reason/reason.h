@@ -117,9 +117,22 @@ enum reason_check {
     REASON_CHECK_COUNT,
 };
 
+/* A shop's own rows in place of the table's: how likely each value of an evidence is under a cause
+ * (or, REASON_REST, under all causes without a row of their own in the file). */
+enum { REASON_VALUES_MAX = 4, REASON_ROWS_MAX = 64, REASON_REST = REASON_CAUSE_COUNT };
+struct reason_row {
+    int evidence, cause;
+    double likelihood[REASON_VALUES_MAX];
+};
+struct reason_shop {
+    struct reason_row row[REASON_ROWS_MAX];
+    int rows;
+};
+
 struct reason {
     double prior[REASON_CAUSE_COUNT]; /* natural log of each cause's share; the shares sum to 1 */
     int seen[REASON_EVIDENCE_COUNT];  /* the value observed; -1: nothing */
+    struct reason_shop shop;          /* empty: the table alone */
 };
 
 struct reason_rank {
@@ -148,6 +161,22 @@ void reason_init(struct reason *reason);
  * and above 0, for a cause of no weight could never be believed again, whatever was found (Lindley:
  * Cromwell's rule). Otherwise returns false, and the table's priors stand. */
 bool reason_init_with(struct reason *reason, const double weight[REASON_CAUSE_COUNT]);
+
+/* Uses these rows from now on. Each must be believable (reason_row_is_good); otherwise returns
+ * false, and none of them is used. */
+bool reason_use(struct reason *reason, const struct reason_shop *shop);
+
+/* Evidence and cause in range; every likelihood above 0 (Cromwell's rule again) and at most 1; they
+ * sum to 1 to within a hundredth, for people round (reason_use makes it exact); nothing behind the
+ * last value. */
+bool reason_row_is_good(const struct reason_row *row);
+
+/* The shop's rows as one text and back, exact, for the journal: "temperature pawl 0.1 0.2 0.7" a
+ * line, by ids, so that a cause that a later midthrow adds does not move the others. REASON_FLAT
+ * bytes hold any. From text refuses what is no good row. */
+enum { REASON_FLAT = 16384 };
+bool reason_shop_to_text(const struct reason_shop *shop, char *out, size_t size);
+bool reason_shop_from_text(const char *text, struct reason_shop *shop);
 
 /* The table's prior weights, in hundredths. */
 double reason_cause_weight(enum reason_cause cause);

@@ -11,8 +11,9 @@ static const char *const KINDS[] = {"opened",   "heard",   "profile_read", "prof
                                     "reminded", "resumed", "hung_up"};
 static const char *const SOURCES[] = {"ear", "typed", "pad", "station"};
 static const char *const VERDICTS[] = {"accepted", "unsure", "rejected"};
-static const char *const KEYS[] = {"kind",  "at_ms", "source", "verdict", "score",  "words",
-                                   "other", "keys",  "names",  "profile", "priors", "bike"};
+static const char *const KEYS[] = {"kind",   "at_ms", "source", "verdict",    "score",
+                                   "words",  "other", "keys",   "names",      "profile",
+                                   "priors", "bike",  "walk",   "likelihoods"};
 enum {
     KINDS_N = sizeof KINDS / sizeof KINDS[0],
     SOURCES_N = sizeof SOURCES / sizeof SOURCES[0],
@@ -79,6 +80,12 @@ static json_t *priors_to_json(const struct job_event *event)
     return priors;
 }
 
+static json_t *shop_to_json(const struct reason_shop *shop)
+{
+    char flat[REASON_FLAT];
+    return reason_shop_to_text(shop, flat, sizeof flat) ? json_string(flat) : NULL;
+}
+
 static json_t *profile_to_json(const struct profile *profile)
 {
     char flat[PROFILE_FLAT];
@@ -118,6 +125,10 @@ static bool fill_json(json_t *object, const struct job_event *event)
         bad |= json_object_set_new(object, "bike", bytes_to_json(event->bike, sizeof event->bike));
     if (event->has_priors)
         bad |= json_object_set_new(object, "priors", priors_to_json(event));
+    if (event->walk != 0)
+        bad |= json_object_set_new(object, "walk", json_integer(event->walk));
+    if (event->shop.rows != 0)
+        bad |= json_object_set_new(object, "likelihoods", shop_to_json(&event->shop));
     if (event->kind == JOB_PROFILE_READ)
         bad |= json_object_set_new(object, "profile", profile_to_json(&event->profile));
     return bad == 0;
@@ -261,6 +272,22 @@ static bool take_priors(json_t *json, struct job_event *event)
     return true;
 }
 
+static bool take_shop(const json_t *json, struct job_event *event)
+{
+    return json == NULL ||
+           (json_is_string(json) && reason_shop_from_text(json_string_value(json), &event->shop));
+}
+
+/* A walk that this midthrow does not know was written by a newer one. */
+static bool take_walk(const json_t *json, struct job_event *event)
+{
+    json_int_t walk = json_integer_value(json);
+    if (json != NULL && (!json_is_integer(json) || walk < 0 || walk > JOB_WALK))
+        return false;
+    event->walk = (int)walk;
+    return true;
+}
+
 static bool take_profile(const json_t *json, struct job_event *event)
 {
     char flat[PROFILE_FLAT] = "";
@@ -308,6 +335,8 @@ static bool take_event(json_t *object, struct job_event *event)
            take_names(json_object_get(object, "names"), event) &&
            take_bytes(json_object_get(object, "bike"), event->bike, sizeof event->bike) &&
            take_priors(json_object_get(object, "priors"), event) &&
+           take_walk(json_object_get(object, "walk"), event) &&
+           take_shop(json_object_get(object, "likelihoods"), event) &&
            take_profile(json_object_get(object, "profile"), event);
 }
 

@@ -228,6 +228,9 @@ static void first_event(const struct station *station, bool resumed, struct job_
         return;
     }
     event->kind = JOB_OPENED;
+    event->walk = JOB_WALK;
+    if (station->shop != NULL)
+        event->shop = *station->shop;
     text_copy(event->bike, sizeof event->bike, station->bike);
     event->has_priors = station->priors != NULL;
     if (event->has_priors)

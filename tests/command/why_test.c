@@ -81,6 +81,7 @@ static int64_t do_job(uint64_t seed, enum reason_cause truth, int events, struct
     job_init(job);
     memset(&event, 0, sizeof event);
     event.kind = JOB_OPENED;
+    event.walk = JOB_WALK;
     event.at_ms = 1000000 + number;
     event.names_n = 1;
     snprintf(event.names[0], sizeof event.names[0], "simulated");

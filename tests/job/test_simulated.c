@@ -203,6 +203,7 @@ static void open_job(struct run *run)
     static struct job_event event;
     memset(&event, 0, sizeof event);
     event.kind = JOB_OPENED;
+    event.walk = JOB_WALK;
     event.at_ms = 1000000;
     event.names_n = 1;
     snprintf(event.names[0], sizeof event.names[0], "simulated");
