@@ -100,8 +100,7 @@ enum { REASON_TURNS_TOO_FEW, REASON_TURNS_RIGHT, REASON_TURNS_TOO_MANY };
 enum { REASON_PACK_GOOD, REASON_PACK_PLATES_BAD, REASON_PACK_STACK_OVER };
 enum { REASON_BOX_GOOD, REASON_BOX_WORN };
 
-/* Checks, cheap to dear. The job walks the first four by itself; the others are named when it hands
- * over. */
+/* Checks, cheap to dear. The job walks the first four before it offers the others. */
 enum reason_check {
     REASON_CHECK_FREE_PLAY,
     REASON_CHECK_FLUID,
