@@ -16,6 +16,7 @@
 #include <sphinxbase/err.h>
 #include <sphinxbase/fsg_model.h>
 #include <sphinxbase/jsgf.h>
+#include <sphinxbase/ngram_model.h>
 
 #include "base/text.h"
 #include "speech/front.h"
@@ -27,7 +28,7 @@
 #define MIDTHROW_MODEL_DIR "/usr/share/pocketsphinx/model/en-us"
 #endif
 
-enum { PATH_WORDS = 128, GRAMMARS = 64, CEPSTRA = 13, WORD = 48, OTHERS = 40 };
+enum { PATH_WORDS = 128, GRAMMARS = 64, CEPSTRA = 13, WORD = 48, LONG_WORD = 12 };
 
 static const char LOOP[] = "_phones"; /* names of searches that are no grammar's */
 static const char COMPARE[] = "_compare";
@@ -41,7 +42,7 @@ struct grammar {
 struct speech_recogniser {
     ps_decoder_t *decoder;
     cmd_ln_t *options;
-    fe_t *front_end;
+    fe_t *front_end[2]; /* [1] takes noise away as well */
     struct speech_lexicon lexicon;
     char grammar_dir[512];
     bool (*same_meaning)(const char *grammar, const char *words, const char *other);
@@ -104,10 +105,19 @@ static bool start_decoder(struct speech_recogniser *recogniser, const char *mode
     /* The model's parameters ask for the library's own normalisation, whatever the options said. */
     ps_get_feat(recogniser->decoder)->cmn = CMN_NONE;
     /* After ps_init: it merges the model's own parameters into the options. */
-    recogniser->front_end = fe_init_auto_r(recogniser->options);
-    if (recogniser->front_end == NULL)
-        return out_of_memory(fault);
-    if (ps_set_allphone_file(recogniser->decoder, LOOP, phones) != 0)
+    for (int reduce = 0; reduce < 2; reduce++) {
+        cmd_ln_set_boolean_r(recogniser->options, "-remove_noise", reduce);
+        recogniser->front_end[reduce] = fe_init_auto_r(recogniser->options);
+        if (recogniser->front_end[reduce] == NULL)
+            return out_of_memory(fault);
+    }
+    /* Not ps_set_allphone_file: it makes do without a model when it cannot read the file. */
+    ngram_model_t *model_of_phones = ngram_model_read(recogniser->options, phones, NGRAM_AUTO,
+                                                      ps_get_logmath(recogniser->decoder));
+    bool looped =
+        model_of_phones != NULL && ps_set_allphone(recogniser->decoder, LOOP, model_of_phones) == 0;
+    ngram_model_free(model_of_phones);
+    if (!looped)
         return fault_set(fault, FAULT_MISSING,
                          "'%s' is no phone model that can be used: install pocketsphinx-en-us.",
                          phones);
@@ -127,8 +137,11 @@ static bool open_all(struct speech_recogniser *recogniser, const struct speech_c
         return fault_set(fault, FAULT_USAGE, "the grammar folder's name is too long.");
     snprintf(shop, sizeof shop, "%s/shop.dict", recogniser->grammar_dir);
     recogniser->same_meaning = config->same_meaning;
-    return there(recogniser->grammar_dir, "the grammar folder", fault) &&
-           there(model, "the acoustic model", fault) && there(stock, "the dictionary", fault) &&
+    if (access(recogniser->grammar_dir, R_OK) != 0)
+        return fault_set(fault, FAULT_MISSING,
+                         "the grammar folder '%s' is not there: install midthrow.",
+                         recogniser->grammar_dir);
+    return there(model, "the acoustic model", fault) && there(stock, "the dictionary", fault) &&
            there(phones, "the phone model", fault) &&
            speech_lexicon_open(&recogniser->lexicon, stock, shop, fault) &&
            start_decoder(recogniser, model, phones, fault);
@@ -155,10 +168,15 @@ void speech_recogniser_destroy(struct speech_recogniser *recogniser)
         return;
     for (size_t i = 0; i < recogniser->grammar_count; i++)
         fsg_model_free(recogniser->grammars[i].plain);
-    if (recogniser->front_end != NULL)
-        fe_free(recogniser->front_end);
-    if (recogniser->decoder != NULL)
+    for (int reduce = 0; reduce < 2; reduce++)
+        if (recogniser->front_end[reduce] != NULL)
+            fe_free(recogniser->front_end[reduce]);
+    if (recogniser->decoder != NULL) {
+        /* The phone loop forgets to free its last path; an empty utterance makes it. */
+        if (ps_set_search(recogniser->decoder, LOOP) == 0 && ps_start_utt(recogniser->decoder) == 0)
+            ps_end_utt(recogniser->decoder);
         ps_free(recogniser->decoder);
+    }
     if (recogniser->options != NULL)
         cmd_ln_free_r(recogniser->options);
     speech_lexicon_close(&recogniser->lexicon);
@@ -274,17 +292,22 @@ static void normalise(mfcc_t **cepstra, int32 count, const struct speech_front *
             cepstra[f][c] = (mfcc_t)((double)cepstra[f][c] - sum[c] / weight);
 }
 
+/* The library's noise reduction helps in noise and hurts without (design: its strength must follow
+ * the noise). This is the crudest way to follow it: on below this, off above. */
+static const double REDUCE_BELOW_DB = 28;
+
 static mfcc_t **make_cepstra(struct speech_recogniser *recogniser, const struct speech_front *front,
                              int32 *count)
 {
     mfcc_t **cepstra = NULL;
-    fe_start_stream(recogniser->front_end); /* forgets the noise of the last utterance */
-    fe_start_utt(recogniser->front_end);
-    if (fe_process_utt(recogniser->front_end, front->pcm, front->frames, &cepstra, count) < 0)
+    fe_t *front_end = recogniser->front_end[front->snr_db < REDUCE_BELOW_DB];
+    fe_start_stream(front_end); /* forgets the noise of the last utterance */
+    fe_start_utt(front_end);
+    if (fe_process_utt(front_end, front->pcm, front->frames, &cepstra, count) < 0)
         return NULL;
     mfcc_t rest[CEPSTRA];
     int32 left = 0;
-    fe_end_utt(recogniser->front_end, rest, &left); /* a part of a frame: not worth having */
+    fe_end_utt(front_end, rest, &left); /* a part of a frame: not worth having */
     normalise(cepstra, *count, front);
     return cepstra;
 }
@@ -392,10 +415,13 @@ static void weigh(struct speech_recogniser *recogniser, const struct path *path,
         int length = word->to - word->from + 1;
         sum += difference;
         frames += length;
-        signs->worst_ratio = fmin(signs->worst_ratio, difference / length);
+        if (length >= LONG_WORD) /* an "a" of 30 ms fits anyhow, or not at all */
+            signs->worst_ratio = fmin(signs->worst_ratio, difference / length);
         signs->phones += phones_in(recogniser->decoder, word->text);
         signs->words++;
     }
+    if (signs->worst_ratio == HUGE_VAL && frames > 0)
+        signs->worst_ratio = sum / frames;
     signs->ratio = frames == 0 ? -HUGE_VAL : sum / frames;
     signs->pace = signs->phones == 0 ? 0 : (double)frames / (double)signs->phones;
     signs->covered = front->speech_steps == 0 ? 0 : (double)explained / (double)front->speech_steps;

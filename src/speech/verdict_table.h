@@ -1,6 +1,9 @@
 /*
  * The signs as the score weighs them, and their weights. Shared by verdict.c and the tool that fits
  * the weights (tests/speech/fit.c), so that the two cannot drift apart. Private to them.
+ *
+ * Two chances are multiplied: that the sound was a sentence of the grammar at all, and that, being
+ * one, it is this one and not another of a different value.
  */
 #ifndef MIDTHROW_SPEECH_VERDICT_TABLE_H
 #define MIDTHROW_SPEECH_VERDICT_TABLE_H
@@ -9,7 +12,8 @@
 
 #include "speech/verdict.h"
 
-enum { SIGN_COUNT = 8 };
+enum { SIGN_COUNT = 4 };
+enum { VERDICT_MEANT, VERDICT_VALUE, VERDICT_CHANCES };
 
 static inline double verdict_clamp(double value, double least, double most)
 {
@@ -21,20 +25,36 @@ static inline void verdict_shape(const struct speech_signs *s, double sign[SIGN_
 {
     sign[0] = 1;
     sign[1] = verdict_clamp(s->ratio, -12, 0);
-    sign[2] = verdict_clamp(s->worst_ratio, -15, 0);
-    sign[3] = verdict_clamp(s->margin, -10, 60) / 10;
-    sign[4] = verdict_clamp(1 - s->covered, 0, 0.3) * 10;
-    sign[5] = verdict_clamp(6.5 - s->pace, 0, 3);
-    sign[6] = verdict_clamp(s->pace - 16, 0, 10) / 5;
-    sign[7] = verdict_clamp(8 - (double)s->phones, 0, 8) / 4;
+    sign[2] = verdict_clamp(s->margin, 0, 60) / 10;
+    sign[3] = verdict_clamp(1 - s->covered, 0, 0.4) * 10;
 }
 
+/* Fitted by tests/speech/fit.sh on the flite voices kal16 and awb, quiet, against tests/speech/
+ * chatter.txt in those and an eSpeak NG voice. Zero: the sign has no say there. Tried and left out
+ * because their weights came out at nothing or upside down: the ratio of the worst word, the pace,
+ * how few phones there are. */
 static const struct {
     const char *name;
-    double weight;
+    double weight[VERDICT_CHANCES];
 } verdict_table[SIGN_COUNT] = {
-    {"constant", 0},    {"ratio", 0},   {"worst ratio", 0}, {"margin", 0},
-    {"unexplained", 0}, {"hurried", 0}, {"drawn out", 0},   {"short", 0},
+    {"constant", {5.169, 2.493}},
+    {"ratio", {1.609, 1.685}},
+    {"margin", {0.000, 1.076}},
+    {"unexplained", {-1.562, 0.000}},
 };
+
+/* Which signs each chance is fitted on. */
+static const bool verdict_uses[VERDICT_CHANCES][SIGN_COUNT] = {
+    [VERDICT_MEANT] = {true, true, false, true},
+    [VERDICT_VALUE] = {true, true, true, false},
+};
+
+static inline double verdict_chance(const double sign[SIGN_COUNT], int chance)
+{
+    double sum = 0;
+    for (size_t i = 0; i < SIGN_COUNT; i++)
+        sum += verdict_table[i].weight[chance] * sign[i];
+    return 1 / (1 + exp(-sum));
+}
 
 #endif

@@ -17,8 +17,16 @@
 enum { ROWS = 20000 };
 
 static double sign[ROWS][SIGN_COUNT];
-static double right[ROWS];
+static bool right[ROWS], meant[ROWS];
 static size_t rows;
+
+/* The 15th field of a line: the words that were said, "-" for chatter. */
+static bool was_meant(const char *line)
+{
+    for (int field = 1; field < 15 && line != NULL; field++)
+        line = strchr(line, '\t') == NULL ? NULL : strchr(line, '\t') + 1;
+    return line != NULL && strncmp(line, "-\t", 2) != 0;
+}
 
 static void read_rows(void)
 {
@@ -33,7 +41,8 @@ static void read_rows(void)
             continue;
         s.twin = twin != 0;
         verdict_shape(&s, sign[rows]);
-        right[rows++] = is_right;
+        right[rows] = is_right;
+        meant[rows++] = was_meant(line);
     }
 }
 
@@ -45,8 +54,9 @@ static double chance(const double *x, const double *weight)
     return 1 / (1 + exp(-sum));
 }
 
-/* One Newton step; returns how far the weights moved. */
-static double step(double *weight, const double balance[2])
+/* One Newton step of one chance; returns how far the weights moved. Signs it does not use stay 0.
+ */
+static double step(double *weight, int which)
 {
     static const double RIDGE = 0.5;
     gsl_matrix *hessian = gsl_matrix_calloc(SIGN_COUNT, SIGN_COUNT);
@@ -57,11 +67,16 @@ static double step(double *weight, const double balance[2])
         gsl_vector_set(slope, i, -RIDGE * weight[i]);
     }
     for (size_t r = 0; r < rows; r++) {
-        double p = chance(sign[r], weight), w = balance[right[r] > 0];
+        if (which == VERDICT_VALUE && !meant[r])
+            continue;
+        double p = chance(sign[r], weight);
+        double truth = which == VERDICT_VALUE ? right[r] : meant[r];
         for (size_t i = 0; i < SIGN_COUNT; i++) {
-            *gsl_vector_ptr(slope, i) += w * (right[r] - p) * sign[r][i];
+            double x = verdict_uses[which][i] ? sign[r][i] : 0;
+            *gsl_vector_ptr(slope, i) += (truth - p) * x;
             for (size_t j = 0; j < SIGN_COUNT; j++)
-                *gsl_matrix_ptr(hessian, i, j) += w * p * (1 - p) * sign[r][i] * sign[r][j];
+                *gsl_matrix_ptr(hessian, i, j) +=
+                    p * (1 - p) * x * (verdict_uses[which][j] ? sign[r][j] : 0);
         }
     }
     gsl_linalg_cholesky_decomp1(hessian);
@@ -80,25 +95,31 @@ static double step(double *weight, const double balance[2])
 int main(void)
 {
     read_rows();
-    double count[2] = {0, 0}, weight[SIGN_COUNT] = {0};
+    double count[3] = {0, 0, 0}, weight[VERDICT_CHANCES][SIGN_COUNT] = {{0}};
     for (size_t r = 0; r < rows; r++)
-        count[right[r] > 0]++;
-    if (count[0] == 0 || count[1] == 0) {
-        fputs("fit-verdict: needs readings both right and wrong.\n", stderr);
+        count[right[r] ? 2 : meant[r]]++;
+    if (count[0] == 0 || count[1] == 0 || count[2] == 0) {
+        fputs("fit-verdict: needs readings right, misheard, and of chatter.\n", stderr);
         return 1;
     }
-    const double balance[2] = {(double)rows / 2 / count[0], (double)rows / 2 / count[1]};
-    for (int i = 0; i < 100 && step(weight, balance) > 1e-9; i++)
-        continue;
-    printf("%zu readings, %.0f right\n", rows, count[1]);
+    for (int which = 0; which < VERDICT_CHANCES; which++)
+        for (int i = 0; i < 100 && step(weight[which], which) > 1e-9; i++)
+            continue;
+    printf("%zu readings: %.0f right, %.0f misheard, %.0f of chatter\n", rows, count[2], count[1],
+           count[0]);
     for (size_t i = 0; i < SIGN_COUNT; i++)
-        printf("    {\"%s\", %.3f},\n", verdict_table[i].name, weight[i]);
-    for (double limit = 0.1; limit < 0.995; limit += limit < 0.85 ? 0.1 : 0.03) {
-        double kept = 0, let_in = 0;
+        printf("    {\"%s\", {%.3f, %.3f}},\n", verdict_table[i].name, weight[VERDICT_MEANT][i],
+               weight[VERDICT_VALUE][i]);
+    static const double limits[] = {0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.85, 0.9, 0.95};
+    for (size_t l = 0; l < sizeof limits / sizeof limits[0]; l++) {
+        double passed[3] = {0, 0, 0};
         for (size_t r = 0; r < rows; r++)
-            *(right[r] > 0 ? &kept : &let_in) += chance(sign[r], weight) >= limit;
-        printf("score >= %.2f: %.1f %% of the right, %.1f %% of the wrong\n", limit,
-               100 * kept / count[1], 100 * let_in / count[0]);
+            passed[right[r] ? 2 : meant[r]] +=
+                chance(sign[r], weight[VERDICT_MEANT]) * chance(sign[r], weight[VERDICT_VALUE]) >=
+                limits[l];
+        printf("score >= %.2f: %.1f %% of the right, %.1f %% of the misheard, %.1f %% of chatter\n",
+               limits[l], 100 * passed[2] / count[2], 100 * passed[1] / count[1],
+               100 * passed[0] / count[0]);
     }
     return 0;
 }

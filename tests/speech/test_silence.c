@@ -1,8 +1,7 @@
 /*
- * Digital silence: a sound card's mute, a cut recording or a noise gate pads speech with exact
- * zeros. Stock PocketSphinx takes them for the quietest noise there is and hears worse; midthrow
- * must not care. The same flite sentences are heard as they come and between two half seconds of
- * zeros.
+ * Digital silence: a sound card's mute, a cut recording or a noise gate pads speech with exact zeros,
+ * quieter than any noise there is. midthrow dithers and must not care. The same flite sentences are
+ * heard as they come and between two half seconds of zeros; stock PocketSphinx is printed beside.
  */
 #include <setjmp.h>
 #include <stdarg.h>
@@ -34,8 +33,8 @@ static const char *const sentences[] = {
     "sixty two thou",
     "two point five millimetres",
 };
-static const char *const voices[] = {"kal16", "awb", "rms", "slt"};
-enum { SENTENCES = 10, VOICES = 4 };
+static const char *const voices[] = {"rms", "slt"};
+enum { SENTENCES = 10, VOICES = 2 };
 
 struct errors {
     int midthrow, stock, accepted_wrong;
@@ -91,7 +90,7 @@ int main(void)
     struct fault fault = {0};
     struct speech_config config = {.grammar_dir = GRAMMARS, .same_meaning = language_same_meaning};
     ear = speech_recogniser_create(&config, &fault);
-    stock = stock_create(MIDTHROW_SOURCE_DIR "/tests/speech/stock");
+    stock = stock_create(GRAMMARS);
     if (ear == NULL || stock == NULL) {
         fprintf(stderr, "%s\n", fault.sentence);
         return 1;
