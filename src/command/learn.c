@@ -50,11 +50,11 @@ static bool show_text(const struct learn *learn, struct fault *fault)
     if (learn->forgotten > 0)
         printf("%lld more were forgotten.\n", (long long)learn->forgotten);
     printf("If the start was right, learning costs less than %.2f nats of log score a job.\n\n"
-           "%-36s  %7s  %7s  %5s\n",
+           "%-38s  %7s  %7s  %5s\n",
            dirichlet_cost(&learn->start), "cause", "start", "now", "jobs");
     for (int c = 0; c < REASON_CAUSE_COUNT; c++) {
         bar(now[c], full, drawn);
-        printf("%-36s  %5.1f %%  %5.1f %%  %5lld  [%s]\n", reason_cause_name((enum reason_cause)c),
+        printf("%-38s  %5.1f %%  %5.1f %%  %5lld  [%s]\n", reason_cause_name((enum reason_cause)c),
                100 * start[c], 100 * now[c], (long long)learn->jobs[c], drawn);
     }
     return data_printed(fault);

@@ -50,7 +50,7 @@ static void print_causes(const struct history_shop *shop)
     for (int i = 0; i < n; i++) {
         const struct history_rate *rate = &shop->cause[order[i]];
         history_bar(rate, full, bar);
-        printf("  %-36s [%s] %5.1f %%  (%.1f to %.1f %%)  %lld\n",
+        printf("  %-38s [%s] %5.1f %%  (%.1f to %.1f %%)  %lld\n",
                reason_cause_name((enum reason_cause)order[i]), bar, 100 * rate->rate,
                100 * rate->low, 100 * rate->high, (long long)rate->hits);
     }

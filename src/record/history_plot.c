@@ -79,7 +79,7 @@ static void begin_svg(double width, double height, FILE *out)
             width, height);
 }
 
-enum { SHOP_LEFT = 250, SHOP_WIDTH = 300, SHOP_TOP = 56, SHOP_ROW = 26, SHOP_TOTAL = 720 };
+enum { SHOP_LEFT = 270, SHOP_WIDTH = 300, SHOP_TOP = 56, SHOP_ROW = 26, SHOP_TOTAL = 720 };
 
 static double shop_x(double share, double full)
 {
@@ -98,7 +98,7 @@ static void shop_row(const struct history_rate *rate, const char *name, double f
         out,
         "</text>\n<rect class=\"bar\" x=\"%d\" y=\"%.1f\" width=\"%.2f\" height=\"16\"/>\n"
         "<path class=\"line\" stroke-width=\"2\" d=\"M%.2f %.1fH%.2fM%.2f %.1fv8M%.2f %.1fv8\"/>"
-        "\n<text x=\"%d\" y=\"%.1f\">%.0f %% (%lld)</text>\n",
+        "\n<text x=\"%d\" y=\"%.1f\">%.1f %% (%lld)</text>\n",
         SHOP_LEFT, y, shop_x(rate->rate, full) - SHOP_LEFT, low, y + 8, high, low, y + 4, high,
         y + 4, SHOP_LEFT + SHOP_WIDTH + 12, y + 13, 100 * rate->rate, (long long)rate->hits);
 }
@@ -125,7 +125,7 @@ void history_shop_svg(const struct history_shop *shop, FILE *out)
 }
 
 enum {
-    BIKE_LEFT = 70,
+    BIKE_LEFT = 90,
     BIKE_WIDTH = 600,
     BIKE_MIDDLE = 160,
     BIKE_HALF = 90,
