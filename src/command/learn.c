@@ -8,7 +8,6 @@
 #include "command/data.h"
 #include "command/past.h"
 #include "record/learn.h"
-#include "record/store.h"
 
 static const char USAGE[] =
     "usage: midthrow learn [show | export | forget] [--json] [-o FILE] [--data DIR]\n"
@@ -99,12 +98,12 @@ static bool export(struct journal *journal, const struct past_request *request, 
                          "there are no jobs yet, so nothing is learned: close some first.");
     if (request->json)
         return show(journal, request, fault);
-    struct store_out *out = malloc(sizeof *out);
+    struct past_out *out = malloc(sizeof *out);
     bool ok = out != NULL && learn_read(journal, &learn, fault) &&
-              store_out_open(out, request->out, fault);
+              past_out_open(out, request->out, fault);
     if (ok) {
         learn_export(&learn, out->file);
-        ok = store_out_close(out, true, fault);
+        ok = past_out_close(out, true, fault);
     }
     free(out);
     return ok;

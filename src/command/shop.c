@@ -7,7 +7,6 @@
 #include "command/data.h"
 #include "command/past.h"
 #include "record/history_plot.h"
-#include "record/store.h"
 
 static const char USAGE[] =
     "usage: midthrow shop [--since DATE] [--until DATE] [--comeback DAYS] [--json] [--svg FILE]\n"
@@ -124,11 +123,11 @@ static bool print_json(const struct history_shop *shop, struct fault *fault)
 
 static bool draw(const char *path, const struct history_shop *shop, struct fault *fault)
 {
-    struct store_out *out = malloc(sizeof *out);
-    bool ok = out != NULL && store_out_open(out, path, fault);
+    struct past_out *out = malloc(sizeof *out);
+    bool ok = out != NULL && past_out_open(out, path, fault);
     if (ok) {
         history_shop_svg(shop, out->file);
-        ok = store_out_close(out, true, fault);
+        ok = past_out_close(out, true, fault);
     }
     free(out);
     return ok;

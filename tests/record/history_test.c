@@ -413,7 +413,7 @@ static void pictures_put_things_where_they_belong(void **state)
     /* 2 mm fills 90 units above 160; the second visit that was measured is at 3/4 of 600 */
     assert_non_null(strstr(svg, "cx=\"240.00\" cy=\"70.00\""));
     assert_non_null(strstr(svg, "cx=\"540.00\" cy=\"205.00\""));
-    assert_non_null(strstr(svg, "&lt;A &amp; \"B\"&gt;"));
+    assert_non_null(strstr(svg, "&lt;A &amp; &quot;B&quot;&gt;"));
     assert_non_null(strstr(svg, "2020-09-13"));
 }
 
