@@ -26,8 +26,10 @@ int command_import(int argc, char **argv);
 int command_jobs(int argc, char **argv);
 int command_learn(int argc, char **argv);
 int command_listen(int argc, char **argv);
+int command_report(int argc, char **argv);
 int command_shop(int argc, char **argv);
 int command_show(int argc, char **argv);
+int command_torque(int argc, char **argv);
 int command_why(int argc, char **argv);
 int command_work(int argc, char **argv); /* no name given: start or resume a job */
 

@@ -5,7 +5,6 @@
 #include "command/command.h"
 #include "command/past.h"
 #include "record/move.h"
-#include "record/store.h"
 
 static const char USAGE[] =
     "usage: midthrow export [JOB...] [-o FILE] [--data DIR]\n"
@@ -19,12 +18,12 @@ static bool write_out(struct journal *journal, int64_t numbers[],
                       const struct past_request *request, struct fault *fault)
 {
     int64_t jobs = 0;
-    struct store_out *out = malloc(sizeof *out);
+    struct past_out *out = malloc(sizeof *out);
     if (out == NULL)
         return fault_set(fault, FAULT_FAILED, "out of memory: close something and try again.");
-    bool ok = store_out_open(out, request->out, fault);
+    bool ok = past_out_open(out, request->out, fault);
     if (ok)
-        ok = store_out_close(
+        ok = past_out_close(
             out, move_export(journal, numbers, request->words, out->file, &jobs, fault), fault);
     if (ok && request->out != NULL)
         fprintf(stderr, "%lld job%s exported.\n", (long long)jobs, jobs == 1 ? "" : "s");

@@ -11,7 +11,6 @@
 #include "command/past.h"
 #include "record/history_plot.h"
 #include "record/plain.h"
-#include "record/store.h"
 #include "record/transcript.h"
 
 static const char USAGE[] =
@@ -129,11 +128,11 @@ static bool print_json(const char *bike, const struct past *past, struct fault *
 
 static bool draw(const char *path, const char *bike, const struct past *past, struct fault *fault)
 {
-    struct store_out *out = malloc(sizeof *out);
-    bool ok = out != NULL && store_out_open(out, path, fault);
+    struct past_out *out = malloc(sizeof *out);
+    bool ok = out != NULL && past_out_open(out, path, fault);
     if (ok) {
         history_bike_svg(bike, past->job, past->n, out->file);
-        ok = store_out_close(out, true, fault);
+        ok = past_out_close(out, true, fault);
     }
     free(out);
     return ok;

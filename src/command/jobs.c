@@ -25,12 +25,11 @@ static const char USAGE[] =
     "  --data DIR    where the jobs are kept\n"
     "  --json        as a JSON array\n";
 
-enum { CELL = 4 * 64 + 1 };
+enum { CELL = 4 * 64 + 1, OBJECT = 8192 };
 
 struct listing {
     struct journal *journal;
     bool first;
-    json_t *array;
     struct fault *fault;
     bool failed; /* a name could not be read */
 };
@@ -96,6 +95,23 @@ static json_t *time_or_null(int64_t at_ms)
     return json_string(at);
 }
 
+/* One job a line, as it comes: a tree of ten thousand jobs takes longer to build than to read. */
+static bool print_object(struct listing *listing, json_t *object)
+{
+    char bytes[OBJECT];
+    size_t length = json_dumpb(object, bytes, sizeof bytes, JSON_ENSURE_ASCII);
+    json_decref(object);
+    if (length == 0 || length > sizeof bytes) {
+        listing->failed = !fault_set(listing->fault, FAULT_FAILED,
+                                     "out of memory: close something and try again.");
+        return false;
+    }
+    fputs(listing->first ? "[\n  " : ",\n  ", stdout);
+    fwrite(bytes, 1, length, stdout);
+    listing->first = false;
+    return true;
+}
+
 static bool add_object(void *context, const struct journal_job *job)
 {
     struct listing *listing = context;
@@ -121,19 +137,18 @@ static bool add_object(void *context, const struct journal_job *job)
         json_object_set_new(object, "twin_of", json_string(job->twin_of));
     if (rider[0] != '\0')
         json_object_set_new(object, "rider", json_string(rider));
-    return json_array_append_new(listing->array, object) == 0;
+    return print_object(listing, object);
 }
 
 static bool list_json(struct journal *journal, const struct history_filter *filter,
                       struct fault *fault)
 {
-    struct listing listing = {.journal = journal, .array = json_array(), .fault = fault};
+    struct listing listing = {.journal = journal, .first = true, .fault = fault};
     if (journal != NULL &&
-        (!history_jobs(journal, filter, add_object, &listing, fault) || listing.failed)) {
-        json_decref(listing.array);
+        (!history_jobs(journal, filter, add_object, &listing, fault) || listing.failed))
         return false;
-    }
-    return past_print_json(listing.array, fault);
+    puts(listing.first ? "[]" : "\n]");
+    return data_printed(fault);
 }
 
 static bool list_text(struct journal *journal, const struct history_filter *filter,

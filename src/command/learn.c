@@ -8,7 +8,6 @@
 #include "command/data.h"
 #include "command/past.h"
 #include "record/learn.h"
-#include "record/store.h"
 
 static const char USAGE[] =
     "usage: midthrow learn [show | export | forget] [--json] [-o FILE] [--data DIR]\n"
@@ -50,11 +49,11 @@ static bool show_text(const struct learn *learn, struct fault *fault)
     if (learn->forgotten > 0)
         printf("%lld more were forgotten.\n", (long long)learn->forgotten);
     printf("If the start was right, learning costs less than %.2f nats of log score a job.\n\n"
-           "%-36s  %7s  %7s  %5s\n",
+           "%-38s  %7s  %7s  %5s\n",
            dirichlet_cost(&learn->start), "cause", "start", "now", "jobs");
     for (int c = 0; c < REASON_CAUSE_COUNT; c++) {
         bar(now[c], full, drawn);
-        printf("%-36s  %5.1f %%  %5.1f %%  %5lld  [%s]\n", reason_cause_name((enum reason_cause)c),
+        printf("%-38s  %5.1f %%  %5.1f %%  %5lld  [%s]\n", reason_cause_name((enum reason_cause)c),
                100 * start[c], 100 * now[c], (long long)learn->jobs[c], drawn);
     }
     return data_printed(fault);
@@ -99,12 +98,12 @@ static bool export(struct journal *journal, const struct past_request *request, 
                          "there are no jobs yet, so nothing is learned: close some first.");
     if (request->json)
         return show(journal, request, fault);
-    struct store_out *out = malloc(sizeof *out);
+    struct past_out *out = malloc(sizeof *out);
     bool ok = out != NULL && learn_read(journal, &learn, fault) &&
-              store_out_open(out, request->out, fault);
+              past_out_open(out, request->out, fault);
     if (ok) {
         learn_export(&learn, out->file);
-        ok = store_out_close(out, true, fault);
+        ok = past_out_close(out, true, fault);
     }
     free(out);
     return ok;

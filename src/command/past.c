@@ -171,6 +171,27 @@ int64_t past_now_ms(void)
     return (int64_t)now.tv_sec * 1000 + now.tv_nsec / 1000000;
 }
 
+bool past_out_open(struct past_out *out, const char *path, struct fault *fault)
+{
+    out->file = stdout;
+    if (path == NULL || strcmp(path, "-") == 0)
+        return true;
+    if (!whole_begin(&out->whole, path, fault))
+        return false;
+    out->file = out->whole.file;
+    return true;
+}
+
+bool past_out_close(struct past_out *out, bool ok, struct fault *fault)
+{
+    if (out->file == stdout)
+        return data_printed(ok ? fault : NULL) && ok;
+    if (ok)
+        return whole_end(&out->whole, fault);
+    whole_drop(&out->whole);
+    return false;
+}
+
 bool past_print_json(struct json_t *json, struct fault *fault)
 {
     bool ok = json != NULL && json_dumpf(json, stdout, JSON_INDENT(2) | JSON_ENSURE_ASCII) == 0;

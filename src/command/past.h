@@ -8,10 +8,12 @@
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
+#include <stdio.h>
 
 #include "base/fault.h"
 #include "record/history.h"
 #include "record/journal.h"
+#include "record/whole.h"
 
 enum past_option {
     PAST_JSON = 1 << 0,
@@ -47,6 +49,16 @@ bool past_open(const struct past_request *request, struct journal **journal, str
 bool past_number(const char *word, int64_t *number, struct fault *fault);
 
 int64_t past_now_ms(void);
+
+/* Where -o or --svg goes: NULL or "-" is standard output, a file is written whole or not at all. */
+struct past_out {
+    FILE *file;
+    struct whole whole;
+};
+bool past_out_open(struct past_out *out, const char *path, struct fault *fault);
+
+/* Puts it in its place when `ok`, else leaves nothing behind; returns whether it is there. */
+bool past_out_close(struct past_out *out, bool ok, struct fault *fault);
 
 /* Prints JSON and gives it back to the heap; NULL is out of memory. */
 struct json_t;

@@ -7,7 +7,6 @@
 #include "command/data.h"
 #include "command/past.h"
 #include "record/history_plot.h"
-#include "record/store.h"
 
 static const char USAGE[] =
     "usage: midthrow shop [--since DATE] [--until DATE] [--comeback DAYS] [--json] [--svg FILE]\n"
@@ -50,7 +49,7 @@ static void print_causes(const struct history_shop *shop)
     for (int i = 0; i < n; i++) {
         const struct history_rate *rate = &shop->cause[order[i]];
         history_bar(rate, full, bar);
-        printf("  %-36s [%s] %5.1f %%  (%.1f to %.1f %%)  %lld\n",
+        printf("  %-38s [%s] %5.1f %%  (%.1f to %.1f %%)  %lld\n",
                reason_cause_name((enum reason_cause)order[i]), bar, 100 * rate->rate,
                100 * rate->low, 100 * rate->high, (long long)rate->hits);
     }
@@ -124,11 +123,11 @@ static bool print_json(const struct history_shop *shop, struct fault *fault)
 
 static bool draw(const char *path, const struct history_shop *shop, struct fault *fault)
 {
-    struct store_out *out = malloc(sizeof *out);
-    bool ok = out != NULL && store_out_open(out, path, fault);
+    struct past_out *out = malloc(sizeof *out);
+    bool ok = out != NULL && past_out_open(out, path, fault);
     if (ok) {
         history_shop_svg(shop, out->file);
-        ok = store_out_close(out, true, fault);
+        ok = past_out_close(out, true, fault);
     }
     free(out);
     return ok;

@@ -4,6 +4,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "record/markup.h"
 #include "record/transcript.h"
 
 /* ---- text ---------------------------------------------------------------------------------- */
@@ -51,19 +52,12 @@ int history_causes(const struct history_shop *shop, int order[REASON_CAUSE_COUNT
 
 /* ---- SVG ----------------------------------------------------------------------------------- */
 
-/* XML 1.0, section 2.4. Control characters cannot be in it: they were refused or are left out. */
-static void print_escaped(const char *text, FILE *out)
+static void print_text(const char *words, FILE *out)
 {
-    for (const unsigned char *c = (const unsigned char *)text; *c != '\0'; c++) {
-        if (*c == '&')
-            fputs("&amp;", out);
-        else if (*c == '<')
-            fputs("&lt;", out);
-        else if (*c == '>')
-            fputs("&gt;", out);
-        else if (*c >= ' ')
-            fputc(*c, out);
-    }
+    char safe[MARKUP_TEXT];
+    struct text text = text_into(safe, sizeof safe);
+    markup_add(&text, words);
+    fputs(safe, out);
 }
 
 static void begin_svg(double width, double height, FILE *out)
@@ -79,7 +73,7 @@ static void begin_svg(double width, double height, FILE *out)
             width, height);
 }
 
-enum { SHOP_LEFT = 250, SHOP_WIDTH = 300, SHOP_TOP = 56, SHOP_ROW = 26, SHOP_TOTAL = 720 };
+enum { SHOP_LEFT = 270, SHOP_WIDTH = 300, SHOP_TOP = 56, SHOP_ROW = 26, SHOP_TOTAL = 720 };
 
 static double shop_x(double share, double full)
 {
@@ -93,12 +87,12 @@ static void shop_row(const struct history_rate *rate, const char *name, double f
     double low = shop_x(rate->low, full);
     double high = shop_x(rate->high, full);
     fprintf(out, "<text x=\"%d\" y=\"%.1f\" text-anchor=\"end\">", SHOP_LEFT - 10, y + 13);
-    print_escaped(name, out);
+    print_text(name, out);
     fprintf(
         out,
         "</text>\n<rect class=\"bar\" x=\"%d\" y=\"%.1f\" width=\"%.2f\" height=\"16\"/>\n"
         "<path class=\"line\" stroke-width=\"2\" d=\"M%.2f %.1fH%.2fM%.2f %.1fv8M%.2f %.1fv8\"/>"
-        "\n<text x=\"%d\" y=\"%.1f\">%.0f %% (%lld)</text>\n",
+        "\n<text x=\"%d\" y=\"%.1f\">%.1f %% (%lld)</text>\n",
         SHOP_LEFT, y, shop_x(rate->rate, full) - SHOP_LEFT, low, y + 8, high, low, y + 4, high,
         y + 4, SHOP_LEFT + SHOP_WIDTH + 12, y + 13, 100 * rate->rate, (long long)rate->hits);
 }
@@ -125,7 +119,7 @@ void history_shop_svg(const struct history_shop *shop, FILE *out)
 }
 
 enum {
-    BIKE_LEFT = 70,
+    BIKE_LEFT = 90,
     BIKE_WIDTH = 600,
     BIKE_MIDDLE = 160,
     BIKE_HALF = 90,
@@ -172,7 +166,7 @@ void history_bike_svg(const char *bike, const struct journal_job job[], size_t j
         }
     begin_svg(BIKE_TOTAL, BIKE_MIDDLE + BIKE_HALF + 60, out);
     fputs("<title>Offset at each visit</title>\n<text x=\"20\" y=\"24\" font-size=\"16\">", out);
-    print_escaped(bike, out);
+    print_text(bike, out);
     fprintf(out,
             "</text>\n<text x=\"20\" y=\"42\">Offset of rest at each visit: ring as found, dot as "
             "left; above the line too far back</text>\n"

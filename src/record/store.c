@@ -113,55 +113,6 @@ int store_open(const char *path, int flags, struct fault *fault)
     return -1;
 }
 
-/* ---- files for somebody -------------------------------------------------------------------- */
-
-bool store_out_open(struct store_out *out, const char *path, struct fault *fault)
-{
-    struct stat status;
-    *out = (struct store_out){.file = stdout};
-    if (path == NULL || strcmp(path, "-") == 0)
-        return true;
-    bool direct = stat(path, &status) == 0 && !S_ISREG(status.st_mode);
-    struct text part = text_into(out->part, sizeof out->part);
-    text_addf(&part, "%s.part", path);
-    if (part.cut || !text_copy(out->path, sizeof out->path, path))
-        return fault_set(fault, FAULT_USAGE, "the file's name is too long: give a shorter one.");
-    if (direct)
-        out->part[0] = '\0';
-    int flags = direct ? O_WRONLY : O_WRONLY | O_CREAT | O_TRUNC | O_NOFOLLOW;
-    int fd = open(direct ? path : out->part, flags | O_CLOEXEC | O_NOCTTY, FILE_MODE);
-    out->file = fd < 0 ? NULL : fdopen(fd, "w");
-    if (out->file != NULL)
-        return true;
-    int error = errno;
-    if (fd >= 0)
-        close(fd);
-    return fault_set(fault, FAULT_FAILED, "cannot write '%s' (%s): name another file.", path,
-                     strerror(error));
-}
-
-bool store_out_close(struct store_out *out, bool ok, struct fault *fault)
-{
-    bool to_file = out->file != stdout;
-    bool renames = to_file && out->part[0] != '\0';
-    errno = 0;
-    bool whole = fflush(out->file) == 0 && ferror(out->file) == 0 &&
-                 (!renames || !ok || fsync(fileno(out->file)) == 0);
-    if (to_file)
-        whole = fclose(out->file) == 0 && whole;
-    if (ok && whole && (!renames || rename(out->part, out->path) == 0))
-        return true;
-    int error = errno;
-    if (renames)
-        unlink(out->part);
-    if (!ok)
-        return false;
-    return fault_set(fault, FAULT_FAILED,
-                     "cannot write all of '%s' (%s): see that there is room, or "
-                     "name another file.",
-                     to_file ? out->path : "the output", strerror(error));
-}
-
 /* ---- the lock: flock, so that it goes with the process however that ends ----------------- */
 
 /* The process that wrote itself into the lock file; 0 when it cannot be read. */

@@ -8,7 +8,6 @@
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
-#include <stdio.h>
 
 #include "base/fault.h"
 
@@ -24,17 +23,6 @@ bool store_path(const char *directory, const char *name, long long number, char 
 /* Opens for reading and writing, with O_CLOEXEC and `flags`, making the file if it is missing.
  * Never through a symbolic link. -1 with a sentence. */
 int store_open(const char *path, int flags, struct fault *fault);
-
-/* A file that is written for somebody (-o FILE): whole under its name, or not there. NULL or "-" is
- * standard output; a device is written as it is; another file of that name is replaced. */
-struct store_out {
-    FILE *file;
-    char path[STORE_PATH], part[STORE_PATH]; /* "": nothing to rename */
-};
-bool store_out_open(struct store_out *out, const char *path, struct fault *fault);
-
-/* Puts it in its place when `ok`, else leaves nothing behind; returns whether it is there. */
-bool store_out_close(struct store_out *out, bool ok, struct fault *fault);
 
 /* A lock file held: `fd` is -1 when none is. */
 struct store_lock {

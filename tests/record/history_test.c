@@ -404,16 +404,16 @@ static void pictures_put_things_where_they_belong(void **state)
     (void)state;
     const char *svg = drawn(draw_shop);
     /* 3 of 4: 0.75, interval 0.300642 to 0.954413; the widest bar's upper limit fills 300 units
-     * from x = 250: 250 + 300 * 0.75/0.954413 = 485.75, 250 + 300 * 0.300642/0.954413 = 344.50 */
+     * from x = 270: 270 + 300 * 0.75/0.954413 = 505.75, 270 + 300 * 0.300642/0.954413 = 364.50 */
     assert_non_null(strstr(svg, "width=\"235.75\""));
-    assert_non_null(strstr(svg, "d=\"M344.50 64.0H550.00"));
+    assert_non_null(strstr(svg, "d=\"M364.50 64.0H570.00"));
     assert_non_null(strstr(svg, "shifter pawl out of centre"));
     assert_null(strstr(svg, "idle too high"));
     svg = drawn(draw_bike);
     /* 2 mm fills 90 units above 160; the second visit that was measured is at 3/4 of 600 */
-    assert_non_null(strstr(svg, "cx=\"220.00\" cy=\"70.00\""));
-    assert_non_null(strstr(svg, "cx=\"520.00\" cy=\"205.00\""));
-    assert_non_null(strstr(svg, "&lt;A &amp; \"B\"&gt;"));
+    assert_non_null(strstr(svg, "cx=\"240.00\" cy=\"70.00\""));
+    assert_non_null(strstr(svg, "cx=\"540.00\" cy=\"205.00\""));
+    assert_non_null(strstr(svg, "&lt;A &amp; &quot;B&quot;&gt;"));
     assert_non_null(strstr(svg, "2020-09-13"));
 }
 
