@@ -74,11 +74,15 @@ void technician_begin(struct technician *technician, uint64_t seed)
     bike->condition = dice_below(dice, 4);
     bike->linkage_play_mm = dice_uniform(dice, 0, 5);
     bike->fasteners_loose = dice_chance(dice, 0.2);
+    /* dice of their own: what the older parts of a bike are does not hang on these */
+    struct dice after = *dice;
+    dice_seed(dice, ~seed);
     bike->manual_is_silent = dice_chance(dice, 0.3);
     bike->clutch = (enum profile_clutch)dice_below(dice, 3);
     bike->cable_look = dice_below(dice, 3);
     bike->feel = dice_below(dice, 3);
     make_deep(technician, dice_below(dice, 3), dice_below(dice, 3), dice_below(dice, 3));
+    *dice = after;
 }
 
 /* ---- what the dear checks find; the limits are those of technician_profile ----------------- */
