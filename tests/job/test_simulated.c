@@ -346,14 +346,14 @@ static void whatever_the_cause_most_bikes_are_cured_or_handed_over_rightly(void 
                       "answers %d\n",
                       reason_cause_id((enum reason_cause)cause), fixed, named, on_top, BIKES,
                       answers / BIKES);
-        assert_true((fixed + on_top) * 100 >= BIKES * 60); /* the worst, the gearbox: 68 */
+        assert_true((fixed + on_top) * 100 >= BIKES * 60); /* the worst, the hook: 64 */
         all_fixed += fixed;
         all_named += named;
         all_right += fixed + on_top;
     }
     print_message("fixed %d, fixed or true cause on top %d, of %d; %d times hands in\n", all_fixed,
                   all_right, BIKES * REASON_CAUSE_COUNT, hands_on);
-    /* measured 74, 89 and, of those fixed, 84 in a hundred; the margin is for a changed table */
+    /* measured 72, 87 and, of those fixed, 82 in a hundred; the margin is for a changed table */
     assert_true(all_fixed * 100 >= BIKES * REASON_CAUSE_COUNT * 70);
     assert_true(all_right * 100 >= BIKES * REASON_CAUSE_COUNT * 84);
     assert_true(all_named * 100 >= all_fixed * 78);
