@@ -50,15 +50,15 @@ expect 2 'no name for a bike' "$midthrow" --bike '' --data "$here"
 expect 2 'takes a name' "$midthrow" --rider '' --data "$here"
 expect 2 'when a job is started' "$midthrow" --bike 7 --resume --data "$here"
 
-short_job "$here" --bike 'ab 12  cd' --rider 'Wilhelmina Testperson'
+short_job "$here" --bike 'ab 12  cd' --rider 'Somebody Invented'
 check 'the short job is closed as fixed' "grep -q 'Closed as fixed' '$work/said'"
 short_job "$here" --bike 'AB 12 CD'
 
 # ---- looking back
 check 'the bike and the rider are listed' \
-    "'$midthrow' jobs --data '$here' | grep -q 'bike AB 12 CD  rider Wilhelmina Testperson'"
+    "'$midthrow' jobs --data '$here' | grep -q 'bike AB 12 CD  rider Somebody Invented'"
 check 'the rider is under the write-up' \
-    "'$midthrow' show 1 --data '$here' | grep -q 'Rider: Wilhelmina Testperson'"
+    "'$midthrow' show 1 --data '$here' | grep -q 'Rider: Somebody Invented'"
 check 'filters narrow the list' "'$midthrow' jobs --open --data '$here' | grep -q 'no such jobs'"
 check 'a cause finds its jobs' \
     "[ \$('$midthrow' jobs --cause free_play --json --data '$here' | grep -c '\"job\"') = 2 ]"
@@ -124,14 +124,14 @@ expect 1 'line 1' "$midthrow" import "$work/shop.svg" --data "$here"
 expect 1 'cannot read' "$midthrow" import "$work" --data "$here"
 
 # ---- forgetting
-check 'the name is in the files before' "grep -rq 'Wilhelmina' '$here'"
-check 'but never went along' "! grep -rq 'Wilhelmina' '$there' '$work/jobs.jsonl'"
+check 'the name is in the files before' "grep -rq 'Somebody' '$here'"
+check 'but never went along' "! grep -rq 'Somebody' '$there' '$work/jobs.jsonl'"
 expect 2 'whose name' "$midthrow" forget --data "$here"
 expect 2 'whose name' "$midthrow" forget 1 --all --data "$here"
 expect 2 'no job 9' "$midthrow" forget 9 --data "$here"
 expect 0 '' "$midthrow" forget 1 --data "$here"
 check 'it says so' "grep -q '1 rider' '$work/out'"
-check 'the name is in no file any more' "! grep -rq 'Wilhelmina' '$here'"
+check 'the name is in no file any more' "! grep -rq 'Somebody' '$here'"
 check 'the job stays' "'$midthrow' show 1 --data '$here' | grep -q 'free play'"
 expect 0 '' "$midthrow" forget --all --data "$here"
 

@@ -217,7 +217,7 @@ static void half_a_migration_is_none(void **state)
 
 /* ---- riders --------------------------------------------------------------------------------- */
 
-static const char NAME[] = "Wilhelmina Testperson";
+static const char NAME[] = "Somebody Invented";
 
 /* Is it in any file of the directory? */
 static bool is_on_disk(const char *name)
