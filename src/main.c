@@ -8,11 +8,18 @@
 static const struct command commands[] = {
     {"balance", command_balance, "are two throws equal? the figures, at the desk"},
     {"demo", command_demo, "a whole job by ear, from recordings, without a sound card"},
+    {"export", command_export, "jobs into a file, for another station"},
+    {"forget", command_forget, "erase a rider's name for good"},
+    {"history", command_history, "the jobs on one bike"},
+    {"import", command_import, "jobs of another station, none of them twice"},
     {"jobs", command_jobs, "list the jobs"},
+    {"learn", command_learn, "what the closed jobs taught: show, export or forget it"},
     {"listen", command_listen, "recognise recordings, without a job"},
     {"report", command_report, "a job's write-up as text, page, JSON, transcript or captions"},
+    {"shop", command_shop, "the shop's figures: cures by cause, times, first-time fixes"},
     {"show", command_show, "a job's write-up"},
     {"torque", command_torque, "what to set a torque wrench with an adapter to"},
+    {"why", command_why, "what a job's answers say it may be, and because of what"},
 };
 enum { COMMANDS = sizeof commands / sizeof commands[0] };
 

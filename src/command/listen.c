@@ -126,6 +126,8 @@ static json_t *value_json(const char *grammar, const struct language_value *valu
         return json_real((double)value->as.length.num / (double)value->as.length.den);
     case LANGUAGE_TURN:
         return turn_value(grammar, value);
+    case LANGUAGE_AMOUNT:
+        return json_real((double)value->as.amount.num / (double)value->as.amount.den);
     case LANGUAGE_CHOICE:
         return json_string(language_choice_words(grammar, value->as.choice));
     case LANGUAGE_CHOICES:
@@ -138,6 +140,9 @@ static json_t *value_json(const char *grammar, const struct language_value *valu
 
 static json_t *unit_json(const struct language_value *value)
 {
+    static const char *const amounts[] = {"turns", "ml", "fl oz"};
+    if (value->type == LANGUAGE_AMOUNT)
+        return json_string(amounts[value->as.amount.unit]);
     if (value->type == LANGUAGE_DISTANCE)
         return json_string(unit_name(value->as.length.unit));
     if (value->type == LANGUAGE_TURN && !value->as.turn.as_told && !value->as.turn.not_turned)

@@ -13,6 +13,10 @@
 
 #include "base/text.h"
 #include "command/command.h"
+#include "profile/shop.h"
+#include "profile/utf8.h"
+#include "record/history.h"
+#include "record/learn.h"
 #include "station/station.h"
 
 enum { PATH_SIZE = 1024, RECORDINGS_MAX = 4096 };
@@ -32,6 +36,9 @@ struct session {
     struct station_ears ears;
     struct station_lines lines;
     struct job job;
+    char bike[JOB_BIKE], rider[JOURNAL_RIDER];
+    double priors[REASON_CAUSE_COUNT];
+    struct profile_shop shop;
     struct station station;
 };
 
@@ -141,6 +148,31 @@ static bool check_profile(const struct session *session, struct fault *fault)
     return session->options->profile == NULL ||
            profile_find(session->options->profile, session->own_profiles, session->profiles_dir,
                         &profile, fault);
+}
+
+/* Who and what a new job is about, fit to be kept. */
+static bool check_names(struct session *session, struct fault *fault)
+{
+    const char *rider = session->options->rider;
+    if (session->options->bike != NULL &&
+        !history_bike(session->options->bike, session->bike, fault))
+        return false;
+    if (rider == NULL || (rider[0] != '\0' && utf8_is_valid(rider, strlen(rider)) &&
+                          text_copy(session->rider, sizeof session->rider, rider)))
+        return true;
+    return fault_set(fault, FAULT_USAGE, "--rider takes a name of at most %d letters.",
+                     (int)JOURNAL_RIDER - 1);
+}
+
+/* The shop's own judgement, where it has written any; a file that was named must be there. */
+static bool find_reason(struct session *session, struct fault *fault)
+{
+    char path[PATH_SIZE];
+    struct text text = text_into(path, sizeof path);
+    if (session->options->reason != NULL)
+        return profile_shop_load(session->options->reason, &session->shop, fault);
+    text_addf(&text, "%s/reason.ini", session->data);
+    return access(path, F_OK) != 0 || profile_shop_load(path, &session->shop, fault);
 }
 
 static bool open_ears(struct session *session, struct fault *fault)
@@ -254,10 +286,27 @@ static bool fold(void *context, const struct job_event *event)
     return true;
 }
 
+/* A new job begins with what the shop has learned, and is about this bike and rider. */
+static bool begin_job(struct session *session, int64_t *number, struct fault *fault)
+{
+    bool learned = false;
+    if (!learn_priors(session->journal, session->priors, &learned, fault) ||
+        !journal_new_job(session->journal, station_now_ms(), number, fault))
+        return false;
+    if (learned)
+        session->station.priors = session->priors;
+    if (session->shop.has_priors) /* what is written down goes before what was learned */
+        session->station.priors = session->shop.priors;
+    session->station.shop = &session->shop.rows;
+    session->station.bike = session->bike;
+    return session->rider[0] == '\0' ||
+           journal_set_rider(session->journal, *number, session->rider, fault);
+}
+
 static bool open_job(struct session *session, int64_t *number, bool resume, struct fault *fault)
 {
     job_init(&session->job);
-    if (!resume && !journal_new_job(session->journal, station_now_ms(), number, fault))
+    if (!resume && !begin_job(session, number, fault))
         return false;
     /* the lock first: a job that another midthrow is writing must not be read half way */
     if (!journal_lock(session->journal, *number, fault))
@@ -274,7 +323,8 @@ static bool open_job(struct session *session, int64_t *number, bool resume, stru
 static bool open_all(struct session *session, struct fault *fault)
 {
     if (!find_folders(session, fault) || !find_recordings(session, fault) ||
-        !check_profile(session, fault) || !open_ears(session, fault))
+        !check_profile(session, fault) || !check_names(session, fault) ||
+        !find_reason(session, fault) || !open_ears(session, fault))
         return false;
     session->prompts = prompt_load(session->prompts_dir, fault);
     if (session->prompts == NULL)

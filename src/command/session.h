@@ -20,6 +20,9 @@ enum session_which {
 struct session_options {
     const char *data;     /* the data directory; NULL: the XDG one */
     const char *profile;  /* NULL: ask */
+    const char *bike;     /* of a new job: which bike; NULL: not named */
+    const char *reason;   /* a shop's own judgement; NULL: reason.ini beside the journal, if any */
+    const char *rider;    /* of a new job: kept beside it, in no event; NULL: not named */
     const char *speak_to; /* a WAV file; NULL: silent */
     char **hear;          /* recordings and folders of them, in order */
     size_t hear_n;

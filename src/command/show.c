@@ -10,6 +10,7 @@
 #include "command/data.h"
 #include "job/job.h"
 #include "record/journal.h"
+#include "record/plain.h"
 #include "record/transcript.h"
 #include "record/writeup.h"
 
@@ -74,6 +75,21 @@ static bool print_transcript(const char *directory, int64_t number, struct fault
     return ok || fault_set(fault, FAULT_FAILED, "cannot read '%s': check the disk.", path);
 }
 
+/* Not part of the write-up, which goes with the bike: the rider's name stays in the shop. */
+static bool print_rider(struct journal *journal, int64_t number, struct fault *fault)
+{
+    char name[JOURNAL_RIDER];
+    char shown[4 * JOURNAL_RIDER + 1];
+    struct text text = text_into(shown, sizeof shown);
+    if (!journal_rider(journal, number, name, fault))
+        return false;
+    plain_add(&text, name);
+    if (name[0] != '\0')
+        printf("\nRider: %s (kept beside the job; 'midthrow forget %lld' erases it)\n", shown,
+               (long long)number);
+    return true;
+}
+
 static bool show(struct journal *journal, int64_t number, const struct data_options *options,
                  struct fault *fault)
 {
@@ -87,7 +103,8 @@ static bool show(struct journal *journal, int64_t number, const struct data_opti
         return fault_set(fault, FAULT_FAILED, "out of memory: close something and try again.");
     job_init(job);
     bool ok = journal_replay(journal, number, step, job, fault) &&
-              print_job(job, number, options->json, fault);
+              print_job(job, number, options->json, fault) &&
+              (options->json || print_rider(journal, number, fault));
     free(job);
     return ok;
 }

@@ -19,24 +19,38 @@ static const char usage[] =
     "  --speak-to FILE  what is said is rendered into a WAV file as well\n"
     "  --mute           nothing is spoken\n"
     "  --profile NAME   the bike's profile; else it is asked for\n"
+    "  --bike NAME      the bike, by plate or frame number: starts a new job\n"
+    "  --reason FILE    the shop's own judgement for a new job; else reason.ini beside the "
+    "journal\n"
+    "  --rider NAME     the rider, kept beside the new job until 'midthrow forget' erases it\n"
     "  --new            a new job, whatever is open\n"
     "  --resume [JOB]   go on with that job, or with the newest open one\n"
     "  --data DIR       where the journal lives; else the XDG data directory\n";
 
-enum option_key { TYPED = 256, PAD, HEAR, SPEAK_TO, MUTE, PROFILE, NEW, RESUME, DATA, HELP };
+enum option_key {
+    TYPED = 256,
+    PAD,
+    HEAR,
+    SPEAK_TO,
+    MUTE,
+    PROFILE,
+    BIKE,
+    REASON,
+    RIDER,
+    NEW,
+    RESUME,
+    DATA,
+    HELP
+};
 
 static const struct option long_options[] = {
-    {"typed", no_argument, NULL, TYPED},
-    {"pad", no_argument, NULL, PAD},
-    {"hear", required_argument, NULL, HEAR},
-    {"speak-to", required_argument, NULL, SPEAK_TO},
-    {"mute", no_argument, NULL, MUTE},
-    {"profile", required_argument, NULL, PROFILE},
-    {"new", no_argument, NULL, NEW},
-    {"resume", no_argument, NULL, RESUME},
-    {"data", required_argument, NULL, DATA},
-    {"help", no_argument, NULL, HELP},
-    {NULL, 0, NULL, 0},
+    {"typed", no_argument, NULL, TYPED},       {"pad", no_argument, NULL, PAD},
+    {"hear", required_argument, NULL, HEAR},   {"speak-to", required_argument, NULL, SPEAK_TO},
+    {"mute", no_argument, NULL, MUTE},         {"profile", required_argument, NULL, PROFILE},
+    {"bike", required_argument, NULL, BIKE},   {"reason", required_argument, NULL, REASON},
+    {"rider", required_argument, NULL, RIDER}, {"new", no_argument, NULL, NEW},
+    {"resume", no_argument, NULL, RESUME},     {"data", required_argument, NULL, DATA},
+    {"help", no_argument, NULL, HELP},         {NULL, 0, NULL, 0},
 };
 
 /* What follows --hear or --resume up to the next option belongs to it. */
@@ -90,8 +104,17 @@ static bool parse(int argc, char **argv, struct session_options *options, bool *
         case MUTE:
             mute = true;
             break;
+        case REASON:
+            options->reason = optarg;
+            break;
         case PROFILE:
             options->profile = optarg;
+            break;
+        case BIKE:
+            options->bike = optarg;
+            break;
+        case RIDER:
+            options->rider = optarg;
             break;
         case NEW:
             options->which = SESSION_NEW;
@@ -117,6 +140,13 @@ static bool parse(int argc, char **argv, struct session_options *options, bool *
     if (optind < argc)
         return fault_set(fault, FAULT_USAGE, "unknown command '%s': see 'midthrow --help'.",
                          argv[optind]);
+    if (options->bike != NULL || options->rider != NULL) {
+        if (options->which == SESSION_RESUME)
+            return fault_set(fault, FAULT_USAGE,
+                             "--bike and --rider are named when a job is started: leave --resume "
+                             "out, or leave them out.");
+        options->which = SESSION_NEW;
+    }
     if (mute && options->speak_to != NULL)
         return fault_set(fault, FAULT_USAGE, "--mute and --speak-to exclude each other.");
     return true;

@@ -5,12 +5,12 @@
  */
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 #include "base/text.h"
 #include "job/question.h"
 
 enum {
-    TRIES_MAX = 3,                /* times a check is measured before it is left as it is */
     UNHURRIED_MS = 5 * 60 * 1000, /* a step done with both hands */
 };
 
@@ -34,7 +34,9 @@ static const char *next_check(const struct job *job)
         break;
     }
     bool pawl_done = (job->checks_done & 1u << REASON_CHECK_PAWL) != 0;
-    return pawl_done ? "closing.outcome" : "centring.intro";
+    if (!pawl_done)
+        return "centring.intro";
+    return job->walk >= 2 ? "deep.next" : "closing.outcome";
 }
 
 static void forget_proof(struct job *job)
@@ -42,28 +44,30 @@ static void forget_proof(struct job *job)
     job->proving_for = -1;
 }
 
-static struct job_check *check_now(struct job *job)
+struct job_check *job_check_now(struct job *job)
 {
     return &job->check[job->checks - 1];
 }
 
-static const struct job_check *check_at(const struct job *job)
+const struct job_check *job_check_at(const struct job *job)
 {
     return &job->check[job->checks - 1];
 }
 
 /* One visit to the cheap checks is one hands-on block but for the key: whoever asked the bike to be
  * strapped a minute ago need not ask again, but the engine may have been tried in between. */
-static void begin(struct job *job, enum reason_check check)
+void job_check_begin(struct job *job, enum reason_check check)
 {
     job->safe &= ~(1u << LANGUAGE_ENGINE_OFF);
     job->checks_done |= 1u << check;
     job->proving_for = (int)check;
     job->tries = 0;
     job->reading.n = 0;
+    job->count.n = 0;
+    job->measured_now = false;
 }
 
-static void record(struct job *job, enum reason_check check, const char *what)
+void job_check_record(struct job *job, enum reason_check check, const char *what)
 {
     if (job->checks == JOB_CHECKS_MAX)
         job->checks--;
@@ -73,19 +77,19 @@ static void record(struct job *job, enum reason_check check, const char *what)
 
 static void begin_free_play(struct job *job)
 {
-    begin(job, REASON_CHECK_FREE_PLAY);
+    job_check_begin(job, REASON_CHECK_FREE_PLAY);
 }
 
 static void begin_fluid(struct job *job)
 {
-    begin(job, REASON_CHECK_FLUID);
+    job_check_begin(job, REASON_CHECK_FLUID);
     job->level = -1;
     job->condition = -1;
 }
 
 static void begin_linkage(struct job *job)
 {
-    begin(job, REASON_CHECK_LINKAGE);
+    job_check_begin(job, REASON_CHECK_LINKAGE);
 }
 
 /* ---- a measured check --------------------------------------------------------------------- */
@@ -118,7 +122,7 @@ static double hand_s_mm(const struct job *job)
 }
 
 /* Judges all readings since the last setting against the limits. */
-static void judge(struct job *job, struct job_check *check)
+void job_check_judge(struct job *job, struct job_check *check)
 {
     double mm[MEASURE_READINGS_MAX];
     for (size_t i = 0; i < job->reading.n; i++)
@@ -136,7 +140,22 @@ static void judge(struct job *job, struct job_check *check)
     check->at_ms = job->now_ms;
 }
 
-static const char *keep_reading(struct job *job, const struct job_answer *answer)
+void job_check_judge_count(struct job *job, struct job_check *check, double division,
+                           double scatter)
+{
+    struct measure_estimate estimate; /* its figures are in the check's unit, whatever their name */
+    if (!measure_estimate_of(job->count.value, job->count.n, division, scatter, HAND_DOF, &estimate,
+                             NULL))
+        return;
+    check->counted = true;
+    check->number = job->count.value[job->count.n - 1];
+    check->limit = measure_limit_check(estimate.mean_mm, estimate.u_mm, estimate.dof,
+                                       check->number_low, check->number_high);
+    snprintf(check->found, sizeof check->found, "%s", measure_limit_name(check->limit.verdict));
+    check->at_ms = job->now_ms;
+}
+
+const char *job_take_length_reading(struct job *job, const struct job_answer *answer)
 {
     if (job->reading.n == MEASURE_READINGS_MAX)
         job->reading.n = 0;
@@ -144,38 +163,71 @@ static const char *keep_reading(struct job *job, const struct job_answer *answer
     return NULL;
 }
 
-static bool is_verdict(const struct job *job, enum measure_limit_verdict verdict)
+bool job_check_verdict_is(const struct job *job, enum measure_limit_verdict verdict)
 {
-    return check_at(job)->limit.verdict == verdict;
+    return job_check_at(job)->limit.verdict == verdict;
 }
 
 static bool tries_left(const struct job *job)
 {
-    return job->tries < TRIES_MAX;
+    return job->tries < JOB_TRIES_MAX;
 }
 
-static void fill_check(const struct job *job, struct job_effect *say)
+static void fill_count(const struct job *job, const struct job_check *check, struct job_effect *say)
 {
-    const struct job_check *check = check_at(job);
-    job_effect_length(say, "value", check->value);
-    job_effect_length(say, "low", check->low);
-    job_effect_length(say, "high", check->high);
+    const double number[] = {check->number, check->number_low, check->number_high};
+    static const char *const name[] = {"value", "low", "high"};
+    for (int i = 0; i < 3; i++) {
+        char words[JOB_ARGUMENT];
+        double value = number[i];
+        if (strcmp(check->unit, "rpm") == 0)
+            snprintf(words, sizeof words, "%.0f", value);
+        else if (strcmp(check->unit, "turns") == 0)
+            language_amount_words(value, LANGUAGE_TURNS, words, sizeof words);
+        else if (job->volume_unit == LANGUAGE_FLUID_OUNCES)
+            language_amount_words(value / LANGUAGE_FLUID_OUNCE_ML, LANGUAGE_FLUID_OUNCES, words,
+                                  sizeof words);
+        else
+            language_amount_words(value, LANGUAGE_MILLILITRES, words, sizeof words);
+        job_effect_argument(say, name[i], "%s", words);
+    }
+}
+
+void job_check_fill(const struct job *job, struct job_effect *say)
+{
+    const struct job_check *check = job_check_at(job);
+    if (check->unit != NULL) {
+        fill_count(job, check, say);
+    } else {
+        job_effect_length(say, "value", check->value);
+        job_effect_length(say, "low", check->low);
+        job_effect_length(say, "high", check->high);
+    }
+    const char *low = "", *high = "";
+    for (size_t i = 0; i < say->arguments; i++) {
+        if (strcmp(say->argument[i].name, "low") == 0)
+            low = say->argument[i].value;
+        if (strcmp(say->argument[i].name, "high") == 0)
+            high = say->argument[i].value;
+    }
+    bool below = check->limit.side < 0 && (check->has_low || check->counted);
+    job_effect_argument(say, "limit", below ? "at least %s" : "at most %s", below ? low : high);
     job_effect_argument(say, "percent", "%.0f", 100 * check->limit.probability_in);
 }
 
 static void fill_verdict(const struct job *job, struct job_effect *say, const char *in,
                          const char *out, const char *cannot_tell)
 {
-    fill_check(job, say);
-    job_effect_key(say, is_verdict(job, MEASURE_IN)    ? in
-                        : is_verdict(job, MEASURE_OUT) ? out
-                                                       : cannot_tell);
+    job_check_fill(job, say);
+    job_effect_key(say, job_check_verdict_is(job, MEASURE_IN)    ? in
+                        : job_check_verdict_is(job, MEASURE_OUT) ? out
+                                                                 : cannot_tell);
 }
 
 /* What the first verdict of a check says is evidence; later ones only say that it was set well. */
 static bool is_first_verdict(const struct job *job)
 {
-    return !check_at(job)->put_right;
+    return !job_check_at(job)->put_right;
 }
 
 /* ---- lever free play ---------------------------------------------------------------------- */
@@ -215,8 +267,8 @@ static const char *take_free_play_high(struct job *job, const struct job_answer 
 
 static void record_free_play(struct job *job)
 {
-    record(job, REASON_CHECK_FREE_PLAY, "lever free play");
-    struct job_check *check = check_now(job);
+    job_check_record(job, REASON_CHECK_FREE_PLAY, "lever free play");
+    struct job_check *check = job_check_now(job);
     check->has_low = true;
     check->low = job->numbers.free_play_low.value;
     check->high = job->numbers.free_play_high.value;
@@ -226,8 +278,8 @@ static void record_free_play(struct job *job)
 
 static void judge_free_play(struct job *job)
 {
-    struct job_check *check = check_now(job);
-    judge(job, check);
+    struct job_check *check = job_check_now(job);
+    job_check_judge(job, check);
     job->tries++;
     if (check->limit.verdict == MEASURE_IN_OR_OUT || !is_first_verdict(job))
         return;
@@ -245,18 +297,20 @@ static void fill_free_play_verdict(const struct job *job, struct job_effect *say
 
 static const char *after_free_play(const struct job *job)
 {
-    if (is_verdict(job, MEASURE_IN))
-        return check_at(job)->put_right ? "checks.try" : "checks.next";
+    if (job_check_verdict_is(job, MEASURE_IN))
+        return job_check_at(job)->put_right ? "checks.try" : "checks.next";
     if (!tries_left(job))
         return "checks.left_out";
-    return is_verdict(job, MEASURE_OUT) ? "checks.free_play_set" : "checks.free_play_reading";
+    return job_check_verdict_is(job, MEASURE_OUT) ? "checks.free_play_set"
+                                                  : "checks.free_play_reading";
 }
 
-static const char *take_set(struct job *job, const struct job_answer *answer)
+const char *job_take_set(struct job *job, const struct job_answer *answer)
 {
     (void)answer;
-    check_now(job)->put_right = true;
+    job_check_now(job)->put_right = true;
     job->reading.n = 0; /* what was measured before it was set says nothing about it now */
+    job->count.n = 0;
     return NULL;
 }
 
@@ -297,8 +351,8 @@ static void record_fluid(struct job *job)
     static const char *const conditions[] = {"clean", "dark", "milky", "wrong fluid"};
     if (!fluid_was_seen(job))
         return;
-    record(job, REASON_CHECK_FLUID, "primary fluid");
-    struct job_check *check = check_now(job);
+    job_check_record(job, REASON_CHECK_FLUID, "primary fluid");
+    struct job_check *check = job_check_now(job);
     struct text found = text_into(check->found, sizeof check->found);
     if (job->level >= 0)
         text_add(&found, levels[job->level]);
@@ -320,7 +374,7 @@ static void fill_fluid_verdict(const struct job *job, struct job_effect *say)
         return;
     }
     job_effect_key(say, fluid_is_bad(job) ? "checks.fluid_bad" : "checks.fluid_good");
-    job_effect_argument(say, "found", "%s", check_at(job)->found);
+    job_effect_argument(say, "found", "%s", job_check_at(job)->found);
     fill_fluid(job, say);
 }
 
@@ -344,8 +398,8 @@ static const char *take_linkage_limit(struct job *job, const struct job_answer *
 
 static void record_linkage(struct job *job)
 {
-    record(job, REASON_CHECK_LINKAGE, "shift linkage play");
-    struct job_check *check = check_now(job);
+    job_check_record(job, REASON_CHECK_LINKAGE, "shift linkage play");
+    struct job_check *check = job_check_now(job);
     check->low = measure_length_of(0, 1, job->numbers.linkage_play_high.value.unit);
     check->has_low = false;
     check->high = job->numbers.linkage_play_high.value;
@@ -354,8 +408,8 @@ static void record_linkage(struct job *job)
 
 static void judge_linkage(struct job *job)
 {
-    struct job_check *check = check_now(job);
-    judge(job, check);
+    struct job_check *check = job_check_now(job);
+    job_check_judge(job, check);
     job->tries++;
     if (check->limit.verdict != MEASURE_IN_OR_OUT && is_first_verdict(job))
         job_observe(job, REASON_LINKAGE_PLAY,
@@ -369,9 +423,10 @@ static void fill_linkage_verdict(const struct job *job, struct job_effect *say)
 
 static const char *after_linkage_play(const struct job *job)
 {
-    if (!is_verdict(job, MEASURE_IN) && tries_left(job))
-        return is_verdict(job, MEASURE_OUT) ? "checks.linkage_set" : "checks.linkage_reading";
-    return check_at(job)->put_right ? "checks.linkage_fasteners" : NULL;
+    if (!job_check_verdict_is(job, MEASURE_IN) && tries_left(job))
+        return job_check_verdict_is(job, MEASURE_OUT) ? "checks.linkage_set"
+                                                      : "checks.linkage_reading";
+    return job_check_at(job)->put_right ? "checks.linkage_fasteners" : NULL;
 }
 
 static const char *take_fasteners(struct job *job, const struct job_answer *answer)
@@ -379,8 +434,8 @@ static const char *take_fasteners(struct job *job, const struct job_answer *answ
     if (answer->value.type != LANGUAGE_CHOICE)
         return NULL;
     job_observe(job, REASON_FASTENERS, answer->value.as.choice);
-    record(job, REASON_CHECK_LINKAGE, "shift linkage fasteners");
-    text_copy(check_now(job)->found, sizeof check_now(job)->found,
+    job_check_record(job, REASON_CHECK_LINKAGE, "shift linkage fasteners");
+    text_copy(job_check_now(job)->found, sizeof job_check_now(job)->found,
               answer->value.as.choice == REASON_TIGHT ? "tight" : "loose");
     return NULL;
 }
@@ -403,7 +458,7 @@ static bool anything_put_right(const struct job *job)
     return false;
 }
 
-static const char *try_or_next(const struct job *job)
+const char *job_check_prove_or_go_on(const struct job *job)
 {
     return anything_put_right(job) ? "checks.try" : "checks.next";
 }
@@ -460,7 +515,7 @@ static const struct job_question rows[] = {
      .phase = JOB_CHECKS,
      .silent = true,
      .arrive = record_free_play},
-    {DISTANCE("free_play_reading", 0, 80), .take = keep_reading},
+    {DISTANCE("free_play_reading", 0, 80), .take = job_take_length_reading},
     {.id = "checks.free_play_verdict",
      .phase = JOB_CHECKS,
      .arrive = judge_free_play,
@@ -471,8 +526,8 @@ static const struct job_question rows[] = {
      .grammar = "caution",
      .phrase = LANGUAGE_SET_TO_MANUAL,
      .remind_ms = UNHURRIED_MS,
-     .fill = fill_check,
-     .take = take_set,
+     .fill = job_check_fill,
+     .take = job_take_set,
      .next = "checks.free_play_reading",
      .leave = "checks.next"},
 
@@ -506,7 +561,7 @@ static const struct job_question rows[] = {
      .phrase = LANGUAGE_SET_TO_MANUAL,
      .remind_ms = UNHURRIED_MS,
      .fill = fill_fluid,
-     .take = take_set,
+     .take = job_take_set,
      .next = "checks.try",
      .leave = "checks.next"},
 
@@ -519,7 +574,7 @@ static const struct job_question rows[] = {
     {DISTANCE("linkage_limit", 0.1, 50), .wanted = linkage_limit_unknown,
      .take = take_linkage_limit},
     {.id = "checks.linkage_measure", .phase = JOB_CHECKS, .silent = true, .arrive = record_linkage},
-    {DISTANCE("linkage_reading", 0, 80), .take = keep_reading},
+    {DISTANCE("linkage_reading", 0, 80), .take = job_take_length_reading},
     {.id = "checks.linkage_verdict",
      .phase = JOB_CHECKS,
      .arrive = judge_linkage,
@@ -531,8 +586,8 @@ static const struct job_question rows[] = {
      .grammar = "caution",
      .phrase = LANGUAGE_SET_TO_MANUAL,
      .remind_ms = UNHURRIED_MS,
-     .fill = fill_check,
-     .take = take_set,
+     .fill = job_check_fill,
+     .take = job_take_set,
      .next = "checks.linkage_reading",
      .leave = "checks.linkage_fasteners"},
     {.id = "checks.linkage_fasteners",
@@ -548,11 +603,17 @@ static const struct job_question rows[] = {
      .grammar = "caution",
      .phrase = LANGUAGE_SET_TO_MANUAL,
      .remind_ms = UNHURRIED_MS,
-     .take = take_set,
+     .take = job_take_set,
      .leave = "checks.next"},
-    {.id = "checks.linkage_done", .phase = JOB_CHECKS, .silent = true, .branch = try_or_next},
+    {.id = "checks.linkage_done",
+     .phase = JOB_CHECKS,
+     .silent = true,
+     .branch = job_check_prove_or_go_on},
 
-    {.id = "checks.left_out", .phase = JOB_CHECKS, .fill = fill_check, .branch = try_or_next},
+    {.id = "checks.left_out",
+     .phase = JOB_CHECKS,
+     .fill = job_check_fill,
+     .branch = job_check_prove_or_go_on},
     {.id = "checks.try",
      .phase = JOB_CHECKS,
      .grammar = "yesno",

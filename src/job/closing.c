@@ -1,4 +1,7 @@
 /* Closing: fixed or not, what it was, what comes next if it was not that, and the cover back on. */
+#include <stdio.h>
+#include <string.h>
+
 #include "base/text.h"
 #include "job/question.h"
 
@@ -18,17 +21,36 @@ static enum reason_cause fluid_cause(const struct job *job)
     return job->condition == REASON_WRONG_FLUID ? REASON_FLUID_WRONG : REASON_FLUID_OLD;
 }
 
-/* The cause that the cure speaks for; without a cure, the likeliest. */
+static enum reason_cause pack_cause(const struct job *job)
+{
+    return job->reason.seen[REASON_PACK_IS] == REASON_PACK_STACK_OVER ? REASON_SPRING_PLATE
+                                                                      : REASON_PLATES;
+}
+
+/* The cause that a cure speaks for; a dearer check's first, for it was the last to be made. */
+static const struct {
+    enum reason_evidence cured;
+    enum reason_cause cause;
+    enum reason_cause (*which)(const struct job *job);
+} cures[] = {
+    {.cured = REASON_CURED_BY_PACK, .which = pack_cause},
+    {.cured = REASON_CURED_BY_FLUID_CHANGE, .which = fluid_cause},
+    {.cured = REASON_CURED_BY_ADJUSTER, .cause = REASON_CLUTCH_ADJUST},
+    {.cured = REASON_CURED_BY_HYDRAULIC, .cause = REASON_CLUTCH_HYDRAULIC},
+    {.cured = REASON_CURED_BY_CABLE, .cause = REASON_CLUTCH_CABLE},
+    {.cured = REASON_CURED_BY_IDLE, .cause = REASON_IDLE},
+    {.cured = REASON_CURED_BY_CENTRING, .cause = REASON_PAWL},
+    {.cured = REASON_CURED_BY_LINKAGE, .cause = REASON_LINKAGE},
+    {.cured = REASON_CURED_BY_FLUID, .which = fluid_cause},
+    {.cured = REASON_CURED_BY_FREE_PLAY, .cause = REASON_FREE_PLAY},
+};
+
+/* Without a cure, the likeliest. */
 static enum reason_cause likely_cause(const struct job *job)
 {
-    if (job->reason.seen[REASON_CURED_BY_CENTRING] == REASON_YES)
-        return REASON_PAWL;
-    if (job->reason.seen[REASON_CURED_BY_LINKAGE] == REASON_YES)
-        return REASON_LINKAGE;
-    if (job->reason.seen[REASON_CURED_BY_FLUID] == REASON_YES)
-        return fluid_cause(job);
-    if (job->reason.seen[REASON_CURED_BY_FREE_PLAY] == REASON_YES)
-        return REASON_FREE_PLAY;
+    for (size_t i = 0; i < sizeof cures / sizeof cures[0]; i++)
+        if (job->reason.seen[cures[i].cured] == REASON_YES)
+            return cures[i].which != NULL ? cures[i].which(job) : cures[i].cause;
     struct reason_rank rank[REASON_CAUSE_COUNT];
     reason_rank(&job->reason, rank);
     return rank[0].cause;
@@ -99,6 +121,17 @@ static void fill_next(const struct job *job, struct job_effect *say)
                         reason_check_name(reason_check_for(rank[1].cause)));
 }
 
+/* The sentences about the likeliest cause: what confirms it, what cures it, when to stop. */
+static void fill_about(const struct job *job, struct job_effect *say)
+{
+    const char *what = strrchr(job_question_id(job), '.') + 1;
+    struct reason_rank rank[REASON_CAUSE_COUNT];
+    reason_rank(&job->reason, rank);
+    char key[JOB_KEY];
+    snprintf(key, sizeof key, "%s.%s", what, reason_cause_id(rank[0].cause));
+    job_effect_key(say, key);
+}
+
 /* ---- the end ------------------------------------------------------------------------------ */
 
 static void close_job(struct job *job)
@@ -138,6 +171,9 @@ static const struct job_question rows[] = {
      .next = "closing.cover",
      .leave = JOB_ON},
     {.id = "closing.not_fixed", .phase = JOB_CLOSING, .fill = fill_next},
+    {.id = "closing.confirms", .phase = JOB_CLOSING, .fill = fill_about},
+    {.id = "closing.cures", .phase = JOB_CLOSING, .fill = fill_about},
+    {.id = "closing.hand_over", .phase = JOB_CLOSING, .fill = fill_about},
     {.id = "closing.cover",
      .phase = JOB_CLOSING,
      .says = "caution.cover_back",

@@ -90,7 +90,34 @@ void job_fill_ranking(const struct job *job, struct job_effect *say)
     job_effect_argument(say, "percent", "%.0f", 100 * rank[0].probability);
     job_effect_argument(say, "why", "%s", reasons);
     job_effect_argument(say, "second", "%s", reason_cause_name(rank[1].cause));
-    job_effect_argument(say, "third", "%s", reason_cause_name(rank[2].cause));
+    job_effect_argument(say, "second_percent", "%.0f", 100 * rank[1].probability);
+}
+
+static void say_moved(const struct job *job, const struct reason_rank *first, int i,
+                      struct job_effects *effects)
+{
+    int evidence = first->because[i];
+    if (evidence < 0)
+        return;
+    struct job_effect *say =
+        job_effect_say(effects, first->weight[i] > 0 ? "why.because" : "why.although");
+    job_effect_argument(
+        say, "why", "%s",
+        reason_observation_words((enum reason_evidence)evidence, job->reason.seen[evidence]));
+}
+
+void job_fill_why(const struct job *job, struct job_effects *effects)
+{
+    struct reason_rank rank[REASON_CAUSE_COUNT];
+    reason_rank(&job->reason, rank);
+    bool nothing = rank[0].because[0] < 0;
+    struct job_effect *say = job_effect_say(effects, nothing ? "why.nothing" : "why.now");
+    job_effect_argument(say, "percent", "%.0f", 100 * rank[0].probability);
+    job_effect_argument(say, "cause", "%s", reason_cause_name(rank[0].cause));
+    job_effect_argument(say, "second", "%s", reason_cause_name(rank[1].cause));
+    job_effect_argument(say, "second_percent", "%.0f", 100 * rank[1].probability);
+    for (int i = 0; i < 2; i++)
+        say_moved(job, &rank[0], i, effects);
 }
 
 static bool contradicts_itself(const struct job *job)
@@ -139,5 +166,6 @@ static const struct job_question rows[] = {
      .wanted = contradicts_itself,
      .fill = fill_contradiction},
     {.id = "intake.ranking", .phase = JOB_INTAKE, .fill = job_fill_ranking},
+    {.id = "intake.second", .phase = JOB_INTAKE, .fill = job_fill_ranking},
 };
 const struct job_questions job_intake_questions = {rows, sizeof rows / sizeof rows[0]};

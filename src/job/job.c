@@ -20,8 +20,8 @@ enum {
 
 static const struct job_questions *const phases[] = {
     &job_card_questions,     &job_intake_questions,    &job_checks_questions,
-    &job_centring_questions, &job_adjusting_questions, &job_proving_questions,
-    &job_closing_questions,
+    &job_centring_questions, &job_adjusting_questions, &job_deep_questions,
+    &job_proving_questions,  &job_closing_questions,
 };
 enum { PHASES = sizeof phases / sizeof phases[0] };
 
@@ -60,13 +60,21 @@ static const struct job_question *row_of(const struct job *job)
 
 /* ---- state -------------------------------------------------------------------------------- */
 
+/* From what the shop had learned when the job was opened; priors that are none are not believed. */
+static void begin_ranking(struct job *job)
+{
+    if (!job->has_priors || !reason_init_with(&job->reason, job->priors))
+        reason_init(&job->reason);
+    reason_use(&job->reason, &job->shop);
+}
+
 /* Everything that follows from the answers; the answers themselves, what was corrected and what was
  * counted stay. */
 static void forget_what_was_derived(struct job *job)
 {
     job->order[0] = '\0';
     job->odometer = -1;
-    reason_init(&job->reason);
+    begin_ranking(job);
     job->checks_done = 0;
     job->checks = 0;
     if (job->has_profile)
@@ -89,6 +97,18 @@ static void forget_what_was_derived(struct job *job)
     job->tries = 0;
     job->level = -1;
     job->condition = -1;
+    job->count.n = 0;
+    job->volume_unit = LANGUAGE_MILLILITRES;
+    job->kind_asked = false;
+    job->offered = -1;
+    job->course = 0;
+    job->left_out = 0;
+    job->feel = -1;
+    job->measured_now = false;
+    job->plates = 0;
+    job->has_whole = false;
+    job->has_warp = false;
+    job->pack_sign = MEASURE_PACK_CANNOT_TELL;
     job->proving_for = -1;
     job->proof_passed = false;
     job->proof_failed = false;
@@ -335,7 +355,7 @@ static void note_correction(struct job *job, const struct job_question *row, con
 static bool is_measured(const struct language_value *value)
 {
     return value->type == LANGUAGE_DISTANCE || value->type == LANGUAGE_NUMBER ||
-           value->type == LANGUAGE_DIGITS ||
+           value->type == LANGUAGE_DIGITS || value->type == LANGUAGE_AMOUNT ||
            (value->type == LANGUAGE_TURN && !value->as.turn.as_told);
 }
 
@@ -522,6 +542,26 @@ static void where_are_we(struct job *job, struct job_effects *effects)
     listen(job, effects);
 }
 
+enum { CONTRADICTIONS_SAID = 2 }; /* more of them at once is a lecture */
+
+/* What it may be, the two answers that moved that most, and what cannot well both be true. */
+static void explain(struct job *job, struct job_effects *effects)
+{
+    job_fill_why(job, effects);
+    struct reason_contradiction pair[CONTRADICTIONS_SAID];
+    size_t n = reason_contradictions(&job->reason, pair, CONTRADICTIONS_SAID);
+    for (size_t i = 0; i < n && i < CONTRADICTIONS_SAID; i++) {
+        const int *seen = job->reason.seen;
+        struct job_effect *say = job_effect_say(effects, "why.contradiction");
+        job_effect_argument(say, "first", "%s",
+                            reason_observation_words(pair[i].first, seen[pair[i].first]));
+        job_effect_argument(say, "second", "%s",
+                            reason_observation_words(pair[i].second, seen[pair[i].second]));
+    }
+    say_what_is_open(job, effects);
+    listen(job, effects);
+}
+
 static void say_again(struct job *job, struct job_effects *effects)
 {
     if (job->last.n > 0)
@@ -548,6 +588,9 @@ static void obey(struct job *job, enum language_command command, struct job_effe
         return;
     case LANGUAGE_WHERE_ARE_WE:
         where_are_we(job, effects);
+        return;
+    case LANGUAGE_EXPLAIN:
+        explain(job, effects);
         return;
     case LANGUAGE_KEYPAD:
         job->on_pad = true;
@@ -717,6 +760,12 @@ static void open_job(struct job *job, const struct job_event *event, struct job_
     job->profile_names_n = event->names_n < PROFILES_MAX ? event->names_n : PROFILES_MAX;
     for (size_t i = 0; i < job->profile_names_n; i++)
         text_copy(job->profile_names[i], sizeof job->profile_names[i], event->names[i]);
+    text_copy(job->bike, sizeof job->bike, event->bike);
+    job->has_priors = event->has_priors;
+    job->walk = event->walk;
+    job->shop = event->shop;
+    memcpy(job->priors, event->priors, sizeof job->priors);
+    begin_ranking(job);
     arrive(job, 0, effects);
 }
 
@@ -821,8 +870,9 @@ const char *job_phase_name(enum job_phase phase)
     static const char *const names[JOB_PHASE_COUNT] = {
         [JOB_CARD] = "job card",       [JOB_INTAKE] = "questions to the rider",
         [JOB_CHECKS] = "cheap checks", [JOB_CENTRING] = "pawl check",
-        [JOB_ADJUSTING] = "adjusting", [JOB_PROVING] = "proving",
-        [JOB_CLOSING] = "closing",     [JOB_OVER] = "over",
+        [JOB_ADJUSTING] = "adjusting", [JOB_DEEP] = "further checks",
+        [JOB_PROVING] = "proving",     [JOB_CLOSING] = "closing",
+        [JOB_OVER] = "over",
     };
     return (unsigned)phase < JOB_PHASE_COUNT ? names[phase] : "?";
 }

@@ -21,6 +21,7 @@
 #include "language/language.h"
 #include "measure/balance.h"
 #include "measure/limit.h"
+#include "measure/pack.h"
 #include "measure/turn.h"
 #include "profile/profile.h"
 #include "reason/reason.h"
@@ -36,6 +37,9 @@ enum {
     JOB_CORRECTIONS_MAX = 64,
     JOB_PROOFS_MAX = 16,
     JOB_CHECKS_MAX = 24,
+    JOB_WALK =
+        2, /* the walk of the questions: 1 ends after the pawl, 2 goes on to the dear checks */
+    JOB_BIKE = 48, /* which bike: a plate or frame number, as the shop names it */
 };
 
 /* ---- events ------------------------------------------------------------------------------- */
@@ -64,7 +68,13 @@ struct job_event {
     char keys[48];              /* of the pad: the keys themselves, for the transcript */
     char names[PROFILES_MAX][PROFILE_NAME]; /* of JOB_OPENED */
     size_t names_n;
-    struct profile profile; /* of JOB_PROFILE_READ */
+    /* of JOB_OPENED, and kept with it so that a replay starts from the same place: */
+    int walk;                /* JOB_WALK of a new job; 0, as older journals have it, is 1 */
+    struct reason_shop shop; /* the shop's own rows of likelihoods */
+    char bike[JOB_BIKE];     /* "": not named */
+    bool has_priors;         /* what this shop had learned; else the table's priors */
+    double priors[REASON_CAUSE_COUNT]; /* as reason_init_with takes them */
+    struct profile profile;            /* of JOB_PROFILE_READ */
 };
 
 /* ---- effects ------------------------------------------------------------------------------ */
@@ -108,6 +118,7 @@ enum job_phase {
     JOB_CHECKS,
     JOB_CENTRING,
     JOB_ADJUSTING,
+    JOB_DEEP, /* the dear checks, when the pawl was not it */
     JOB_PROVING,
     JOB_CLOSING,
     JOB_OVER,
@@ -149,7 +160,13 @@ struct job_caution {
     int64_t at_ms;
 };
 
-/* One cheap check: what was found against the manual. */
+/* What is counted instead of measured: turns of an adjuster, revolutions a minute, millilitres. */
+struct job_count {
+    double value[MEASURE_READINGS_MAX];
+    size_t n;
+};
+
+/* One check: what was found against the manual. */
 struct job_check {
     enum reason_check check;
     const char *what; /* static, for the write-up: "lever free play" */
@@ -159,6 +176,9 @@ struct job_check {
     struct measure_length low, high;
     bool low_asked, high_asked; /* the limit was given by the technician, not the profile */
     struct measure_limit limit;
+    const char *unit; /* static: counted in "rpm", "turns" or "ml", not measured; else NULL */
+    bool counted;     /* `number`, its two limits and `limit` count */
+    double number, number_low, number_high;
     char found[64]; /* in words: "out: too much", "level low" */
     bool put_right; /* set to the manual afterwards */
     int cured;      /* -1 not tried, 0 no, 1 yes */
@@ -212,6 +232,11 @@ struct job {
     int64_t opened_ms;
     char profile_names[PROFILES_MAX][PROFILE_NAME];
     size_t profile_names_n;
+    char bike[JOB_BIKE];
+    int walk;
+    struct reason_shop shop;
+    bool has_priors; /* the shop's own, from the first event; else the table's */
+    double priors[REASON_CAUSE_COUNT];
     bool has_profile;
     struct profile profile; /* as read; numbers asked for are in `numbers` */
     struct job_answer answer[JOB_ANSWERS_MAX];
@@ -252,10 +277,23 @@ struct job {
     struct job_readings reading;       /* of the cheap check at hand */
     int tries;                         /* times it was set and measured again */
     int level, condition;              /* of the fluid; -1 not looked at */
-    int proving_for;                   /* enum reason_check being proved; -1 none */
-    bool proof_passed, proof_failed;   /* anything, in this proving */
-    bool has_finer;                    /* a finer rule is at hand */
-    bool running;                      /* the engine was started for a proof */
+    struct job_count count;            /* of the dear check at hand */
+    enum language_unit volume_unit;    /* millilitres or fluid ounces, as the technician says it */
+    bool kind_asked;                   /* whether the clutch has a cable */
+    int offered;                       /* enum reason_check on offer; -1 none is left */
+    int course;                        /* what was said to the offer: 0 now, 1 left out, 2 over */
+    unsigned left_out;                 /* a bit for each check left out on purpose */
+    int feel;                          /* of the clutch lever; -1 not felt */
+    bool measured_now;                 /* the check at hand has a verdict */
+    struct measure_length plate[MEASURE_PLATES_MAX]; /* of the clutch pack */
+    size_t plates;
+    struct measure_length whole, warp, caliper; /* the pack in one piece; the caliper's division */
+    bool has_whole, has_warp;
+    enum measure_pack_sign pack_sign;
+    int proving_for;                 /* enum reason_check being proved; -1 none */
+    bool proof_passed, proof_failed; /* anything, in this proving */
+    bool has_finer;                  /* a finer rule is at hand */
+    bool running;                    /* the engine was started for a proof */
     bool says_fixed;
 
     /* where we are */
@@ -285,6 +323,9 @@ bool job_has_left(const struct job *job); /* JOB_LEAVE was sent and nothing resu
 const char *job_question_id(const struct job *job);
 const char *job_grammar(const struct job *job);
 enum language_phrase job_phrase(const struct job *job);
+/* A bit for each check that is done, or that does not belong to such a clutch; one that was left
+ * out is open still. */
+unsigned job_checks_settled(const struct job *job);
 const char *job_phase_name(enum job_phase phase);    /* "pawl check": as said and shown */
 const char *job_source_name(enum job_source source); /* "ear", "typed", "pad", "station" */
 const char *job_verdict_name(enum job_verdict verdict);

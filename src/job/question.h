@@ -51,6 +51,7 @@ extern const struct job_questions job_intake_questions;
 extern const struct job_questions job_checks_questions;
 extern const struct job_questions job_centring_questions;
 extern const struct job_questions job_adjusting_questions;
+extern const struct job_questions job_deep_questions;
 extern const struct job_questions job_proving_questions;
 extern const struct job_questions job_closing_questions;
 
@@ -78,9 +79,28 @@ void job_observe(struct job *job, enum reason_evidence evidence, int value);
 /* What it may be: fills {cause}, {percent}, {why}, {second} from the present ranking. */
 void job_fill_ranking(const struct job *job, struct job_effect *say);
 
+/* A check at hand (checks.c): begun, recorded, judged against its limits. */
+enum { JOB_TRIES_MAX = 3 }; /* times a check is measured before it is left as it is */
+void job_check_begin(struct job *job, enum reason_check check);
+void job_check_record(struct job *job, enum reason_check check, const char *what);
+struct job_check *job_check_now(struct job *job);
+const struct job_check *job_check_at(const struct job *job);
+void job_check_judge(struct job *job, struct job_check *check); /* lengths, in job->reading */
+/* Numbers, in job->count: read to `division`, repeated to within `scatter`. */
+void job_check_judge_count(struct job *job, struct job_check *check, double division,
+                           double scatter);
+bool job_check_verdict_is(const struct job *job, enum measure_limit_verdict verdict);
+const char *job_check_prove_or_go_on(const struct job *job); /* the row that follows the check */
+const char *job_take_length_reading(struct job *job, const struct job_answer *answer);
+const char *job_take_set(struct job *job, const struct job_answer *answer);
+void job_check_fill(const struct job *job, struct job_effect *say); /* {value} {low} {high} */
+
 /* A cover is off; the answer that it is back on. */
 bool job_access_is_open(const struct job *job);
 const char *job_take_cover(struct job *job, const struct job_answer *answer);
+
+/* What it may be and the two answers that moved that most, each in a sentence (intake.c). */
+void job_fill_why(const struct job *job, struct job_effects *effects);
 
 /* The finest division of the rule in hand: asked for once, where the profile does not say. */
 bool job_resolution_unknown(const struct job *job);

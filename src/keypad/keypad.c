@@ -16,10 +16,11 @@ static const struct {
     enum language_type type;
     enum language_command command;
 } everywhere[] = {
-    {"-", LANGUAGE_COMMAND, LANGUAGE_GO_BACK},     {"+", LANGUAGE_COMMAND, LANGUAGE_SAY_AGAIN},
-    {"*", LANGUAGE_COMMAND, LANGUAGE_HELP},        {"/", LANGUAGE_COMMAND, LANGUAGE_WHERE_ARE_WE},
-    {"**", LANGUAGE_COMMAND, LANGUAGE_KEYPAD},     {"--", LANGUAGE_COMMAND, LANGUAGE_STOP},
-    {".", LANGUAGE_DONT_KNOW, LANGUAGE_SAY_AGAIN}, {"..", LANGUAGE_SKIP, LANGUAGE_SAY_AGAIN},
+    {"-", LANGUAGE_COMMAND, LANGUAGE_GO_BACK},  {"+", LANGUAGE_COMMAND, LANGUAGE_SAY_AGAIN},
+    {"*", LANGUAGE_COMMAND, LANGUAGE_HELP},     {"/", LANGUAGE_COMMAND, LANGUAGE_WHERE_ARE_WE},
+    {"**", LANGUAGE_COMMAND, LANGUAGE_KEYPAD},  {"--", LANGUAGE_COMMAND, LANGUAGE_STOP},
+    {"++", LANGUAGE_COMMAND, LANGUAGE_EXPLAIN}, {".", LANGUAGE_DONT_KNOW, LANGUAGE_SAY_AGAIN},
+    {"..", LANGUAGE_SKIP, LANGUAGE_SAY_AGAIN},
 };
 
 /* No code is another one turned round, and phrases that may follow each other share no key. */
@@ -31,6 +32,7 @@ static const char *const phrase_codes[LANGUAGE_PHRASE_COUNT] = {
     [LANGUAGE_LOCK_NUT_LOOSE] = "37",   [LANGUAGE_LOCK_NUT_TIGHT] = "58",
     [LANGUAGE_SET_TO_MANUAL] = "69",    [LANGUAGE_HANDS_CLEAR] = "14",
     [LANGUAGE_EXHAUST_LED_AWAY] = "28", [LANGUAGE_COVER_BACK] = "39",
+    [LANGUAGE_EYES_COVERED] = "47",     [LANGUAGE_BATTERY_OFF] = "29",
 };
 
 const char *keypad_phrase_code(enum language_phrase phrase)
@@ -115,6 +117,20 @@ static enum reading read_turn(const char *grammar, const char *entry, struct lan
                           last == '+' ? " turn clockwise" : " turn counter clockwise", value, why);
 }
 
+/* Turns bare, as 1+1/2; a volume with its unit, as 950* or 32-. */
+static enum reading read_amount(const char *grammar, const char *entry,
+                                struct language_value *value, char *why)
+{
+    size_t length = strlen(entry);
+    char last = entry[length - 1];
+    if (strcmp(grammar, "volume") != 0)
+        return read_with_unit(grammar, entry, length, " turns", value, why);
+    if ((last != '*' && last != '-') || length == 1)
+        return WRONG_KEYS; /* of what? */
+    return read_with_unit(grammar, entry, length - 1,
+                          last == '*' ? " millilitres" : " fluid ounces", value, why);
+}
+
 static enum reading read_choices(const char *grammar, const char *entry,
                                  struct language_value *value)
 {
@@ -185,6 +201,8 @@ static enum reading read_answer(const char *grammar, enum language_type type, co
         return read_digits(grammar, entry, value, why);
     case LANGUAGE_DISTANCE:
         return read_distance(grammar, entry, value, why);
+    case LANGUAGE_AMOUNT:
+        return read_amount(grammar, entry, value, why);
     case LANGUAGE_TURN:
         return read_turn(grammar, entry, value, why);
     case LANGUAGE_COMMAND:
@@ -284,9 +302,12 @@ static void choice_keys(const char *grammar, struct text *text)
 }
 
 /* The sign keys are named, since the text is spoken as well. */
-static const char *fixed_keys(enum language_type type)
+static const char *fixed_keys(const char *grammar, enum language_type type)
 {
     switch (type) {
+    case LANGUAGE_AMOUNT:
+        return strcmp(grammar, "volume") == 0 ? "950 star millilitres, 32 minus fluid ounces"
+                                              : "1/2 or 1+1/2 or 1.5 turns, then Enter";
     case LANGUAGE_DISTANCE:
         return "5/16 or 1+5/16 or .31 inches, 310 minus thousandths, 7.9 star millimetres";
     case LANGUAGE_TURN:
@@ -298,7 +319,8 @@ static const char *fixed_keys(enum language_type type)
     case LANGUAGE_DIGITS:
         return "the digits of the work order, then Enter";
     default:
-        return "minus go back, plus say again, star help, slash where are we, minus minus stop";
+        return "minus go back, plus say again, star help, plus plus why, slash where are we, minus "
+               "minus stop";
     }
 }
 
@@ -315,7 +337,7 @@ void keypad_keys(const char *grammar, enum language_phrase phrase, char *out, si
         return;
     }
     if (type != LANGUAGE_PHRASE) {
-        text_add(&text, fixed_keys(type));
+        text_add(&text, fixed_keys(grammar, type));
         return;
     }
     if ((unsigned)phrase < LANGUAGE_PHRASE_COUNT && phrase != LANGUAGE_NOT_YET)

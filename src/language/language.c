@@ -11,18 +11,27 @@ static const char ask_turn[] =
     "turned as told, not turned, or a part of a turn and clockwise or counter clockwise";
 static const char ask_caution[] = "the whole phrase that was asked for, or not yet";
 static const char ask_order[] = "the work order digit by digit, ten digits at most";
-static const char ask_command[] = "stop, say again, go back, help, where are we or keypad";
+static const char ask_command[] =
+    "stop, say again, go back, help, why do you think so, where are we or keypad";
+static const char ask_turns[] = "how many turns, such as half a turn or one and a half turns";
+static const char ask_volume[] =
+    "how much, such as nine hundred millilitres or thirty two fluid ounces";
 
 /* Sorted by name. */
 static const struct grammar grammars[] = {
+    {"cable", LANGUAGE_CHOICE, said_cable, 0, 0, NULL},
     {"caution", LANGUAGE_PHRASE, said_caution, 0, 0, ask_caution},
+    {"clutch", LANGUAGE_CHOICE, said_clutch, 0, 0, NULL},
     {"command", LANGUAGE_COMMAND, said_command, 0, 0, ask_command},
     {"complaint", LANGUAGE_CHOICE, said_complaint, 0, 0, NULL},
     {"condition", LANGUAGE_CHOICE, said_condition, 0, 0, NULL},
+    {"count", LANGUAGE_NUMBER, NULL, 1, 32, "a number from one to 32"},
+    {"course", LANGUAGE_CHOICE, said_course, 0, 0, NULL},
     {"distance", LANGUAGE_DISTANCE, NULL, 0, 0, ask_distance},
     {"either", LANGUAGE_CHOICE, said_either, 0, 0, NULL},
     {"engine", LANGUAGE_CHOICE, said_engine, 0, 0, NULL},
     {"fasteners", LANGUAGE_CHOICE, said_fasteners, 0, 0, NULL},
+    {"feel", LANGUAGE_CHOICE, said_feel, 0, 0, NULL},
     {"hook", LANGUAGE_CHOICE, said_hook, 0, 0, NULL},
     {"item", LANGUAGE_NUMBER, NULL, 1, 9, "a number from one to nine"},
     {"level", LANGUAGE_CHOICE, said_level, 0, 0, NULL},
@@ -32,10 +41,13 @@ static const struct grammar grammars[] = {
     {"onset", LANGUAGE_CHOICE, said_onset, 0, 0, NULL},
     {"order", LANGUAGE_DIGITS, NULL, 0, 0, ask_order},
     {"resume", LANGUAGE_CHOICE, said_resume, 0, 0, NULL},
+    {"rpm", LANGUAGE_NUMBER, NULL, 0, 9999, "a number from zero to 9999"},
     {"service", LANGUAGE_CHOICES, said_service, 0, 0, NULL},
     {"start", LANGUAGE_CHOICE, said_start, 0, 0, NULL},
     {"temperature", LANGUAGE_CHOICE, said_temperature, 0, 0, NULL},
     {"turn", LANGUAGE_TURN, NULL, 0, 0, ask_turn},
+    {"turns", LANGUAGE_AMOUNT, NULL, 0, 0, ask_turns},
+    {"volume", LANGUAGE_AMOUNT, NULL, 0, 0, ask_volume},
     {"yesno", LANGUAGE_YESNO, said_yesno, 0, 0, "yes or no"},
 };
 
@@ -172,6 +184,9 @@ static enum language_outcome answer_parse(const struct grammar *grammar, struct 
         return distance_parse(span, value, why);
     case LANGUAGE_TURN:
         return turn_parse(span, value, why);
+    case LANGUAGE_AMOUNT:
+        return grammar->ask == ask_turns ? turns_parse(span, value, why)
+                                         : volume_parse(span, value, why);
     case LANGUAGE_CHOICES:
         return choices_parse(grammar, span, value);
     case LANGUAGE_YESNO:
@@ -264,6 +279,9 @@ static void value_words(const struct grammar *grammar, const struct language_val
     case LANGUAGE_TURN:
         turn_value_words(text, &value->as.turn);
         break;
+    case LANGUAGE_AMOUNT:
+        amount_words(text, value->as.amount);
+        break;
     case LANGUAGE_CHOICE:
         add_if(text, said_words(grammar->said, value->as.choice));
         break;
@@ -307,6 +325,8 @@ static void add_digits(const struct language_value *value, struct text *text)
         digit_words(text, value->as.number);
     } else if (value->type == LANGUAGE_DISTANCE) {
         distance_digits(text, value->as.length);
+    } else if (value->type == LANGUAGE_AMOUNT) {
+        amount_digits(text, value->as.amount);
     } else if (value->type == LANGUAGE_TURN) {
         turn_digits(text, &value->as.turn);
     } else if (value->type == LANGUAGE_DIGITS) {
@@ -370,6 +390,9 @@ bool language_equal(const struct language_value *a, const struct language_value 
         return same_length(a->as.length, b->as.length);
     case LANGUAGE_TURN:
         return same_turn(&a->as.turn, &b->as.turn);
+    case LANGUAGE_AMOUNT: /* in lowest terms */
+        return a->as.amount.unit == b->as.amount.unit && a->as.amount.num == b->as.amount.num &&
+               a->as.amount.den == b->as.amount.den;
     case LANGUAGE_CHOICE:
         return a->as.choice == b->as.choice;
     case LANGUAGE_CHOICES:

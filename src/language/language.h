@@ -40,6 +40,7 @@ enum language_type {
     LANGUAGE_CHOICE,    /* one of a named list, counted from 0 */
     LANGUAGE_CHOICES,   /* any of a named list, a bit each; 0: none of them */
     LANGUAGE_PHRASE,    /* a whole phrase that confirms a caution or a step */
+    LANGUAGE_AMOUNT,    /* turns of a screw, or a volume */
 };
 
 enum language_command {
@@ -50,6 +51,7 @@ enum language_command {
     LANGUAGE_HELP,
     LANGUAGE_WHERE_ARE_WE,
     LANGUAGE_KEYPAD,
+    LANGUAGE_EXPLAIN, /* "why do you think so": what it may be, and because of what */
 };
 
 /* The phrases of the grammar "caution". Each has a two-key code of its own on the number pad, two
@@ -69,6 +71,8 @@ enum language_phrase {
     LANGUAGE_HANDS_CLEAR,       /* "hands and tools are clear" */
     LANGUAGE_EXHAUST_LED_AWAY,  /* "the exhaust is led away" */
     LANGUAGE_COVER_BACK,        /* "the cover is back on" */
+    LANGUAGE_EYES_COVERED,      /* "eyes and paint are covered" */
+    LANGUAGE_BATTERY_OFF,       /* "the battery is disconnected" */
     LANGUAGE_PHRASE_COUNT,
 };
 
@@ -79,6 +83,20 @@ struct language_turn {
     int denominator;
     bool clockwise;           /* as seen facing the stem */
 };
+
+enum language_unit { LANGUAGE_TURNS, LANGUAGE_MILLILITRES, LANGUAGE_FLUID_OUNCES };
+
+/* num/den of a unit, lowest terms, never negative. Turns: of halves, thirds, quarters, sixths,
+ * eighths, twelfths and sixteenths, below ten. Millilitres: whole, at most 4999. Fluid ounces:
+ * tenths, below a hundred. */
+struct language_amount {
+    int64_t num, den;
+    enum language_unit unit;
+};
+
+/* One US fluid ounce in millilitres, exact: a gallon is 231 cubic inches and 128 ounces (NIST
+ * Handbook 44, appendix C), an inch 25.4 mm. */
+#define LANGUAGE_FLUID_OUNCE_ML 29.5735295625
 
 struct language_value {
     enum language_type type;
@@ -92,6 +110,7 @@ struct language_value {
         int choice;
         unsigned choices;
         enum language_phrase phrase;
+        struct language_amount amount;
     } as;
 };
 
@@ -134,6 +153,13 @@ bool language_same_meaning(const char *grammar, const char *words, const char *o
 void language_length_words(struct measure_length length, char *out, size_t size);
 void language_turn_words(int numerator, int denominator, bool clockwise, char *out, size_t size);
 void language_number_words(int64_t number, char *out, size_t size);
+
+/* The same of an amount; what cannot be said exactly is rounded: turns to sixteenths, millilitres to
+ * whole ones, fluid ounces to tenths. */
+void language_amount_words(double amount, enum language_unit unit, char *out, size_t size);
+
+/* In the unit's own measure, and in millilitres for both volumes. */
+double language_amount_value(struct language_amount amount);
 
 /* The registry: every grammar, its type, and for choices their first (canonical) words. "command"
  * is one of them: the commands alone, for listening while the tool speaks. */

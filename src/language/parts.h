@@ -97,11 +97,15 @@ enum { COMMAND_STEP = 16 };
 extern const struct said said_command[];
 extern const struct said said_yesno[];
 extern const struct said said_caution[];
+extern const struct said said_cable[];
+extern const struct said said_clutch[];
 extern const struct said said_complaint[];
 extern const struct said said_condition[];
+extern const struct said said_course[];
 extern const struct said said_either[];
 extern const struct said said_engine[];
 extern const struct said said_fasteners[];
+extern const struct said said_feel[];
 extern const struct said said_hook[];
 extern const struct said said_level[];
 extern const struct said said_motion[];
@@ -135,6 +139,9 @@ const struct grammar *grammar_find(const char *name); /* NULL: none of that name
 enum language_outcome distance_parse(struct span span, struct language_value *value,
                                      struct text *why);
 enum language_outcome turn_parse(struct span span, struct language_value *value, struct text *why);
+enum language_outcome turns_parse(struct span span, struct language_value *value, struct text *why);
+enum language_outcome volume_parse(struct span span, struct language_value *value,
+                                   struct text *why);
 enum language_outcome order_parse(struct span span, const char *raw, struct language_value *value,
                                   struct text *why);
 
@@ -142,10 +149,12 @@ void distance_words(struct text *text, struct measure_length length);
 void turn_words(struct text *text, int64_t numerator, int64_t denominator, bool clockwise);
 void turn_value_words(struct text *text, const struct language_turn *turn);
 void order_words(struct text *text, const char *digits);
+void amount_words(struct text *text, struct language_amount amount);
 
 /* The digits to read after a value with a confusable twin; nothing is added when it has none. */
 void distance_digits(struct text *text, struct measure_length length);
 void turn_digits(struct text *text, const struct language_turn *turn);
+void amount_digits(struct text *text, struct language_amount amount);
 void order_spelled(struct text *text, const char *digits);
 
 #endif

@@ -27,6 +27,8 @@ const struct said said_command[] = {
     {COMMAND(LANGUAGE_KEYPAD), "keypad", HEARD},
     {COMMAND(LANGUAGE_KEYPAD), "use the keypad", HEARD},
     {COMMAND(LANGUAGE_KEYPAD), "use the number pad", HEARD},
+    {COMMAND(LANGUAGE_EXPLAIN), "why do you think so", HEARD},
+    {COMMAND(LANGUAGE_EXPLAIN), "tell me why you think so", HEARD},
     {DONT_KNOW, "i don't know", HEARD},
     {DONT_KNOW, "don't know", HEARD},
     {DONT_KNOW, "i do not know", HEARD},
@@ -35,7 +37,7 @@ const struct said said_command[] = {
     {SKIP, "skip this one", HEARD},
     {COMMAND(LANGUAGE_SAY_AGAIN), "repeat", TYPED},
     {COMMAND(LANGUAGE_GO_BACK), "back", TYPED},
-    {COMMAND(LANGUAGE_HELP), "why", TYPED},
+    {COMMAND(LANGUAGE_EXPLAIN), "why", TYPED}, /* by ear too near to "nine" and "five" */
     {COMMAND(LANGUAGE_WHERE_ARE_WE), "where", TYPED},
     {DONT_KNOW, "do not know", TYPED},
     {0, NULL, HEARD},
@@ -120,6 +122,60 @@ const struct said said_caution[] = {
     {LANGUAGE_COVER_BACK, "the cover is back on", HEARD},
     {LANGUAGE_COVER_BACK, "cover is back on", HEARD},
     {LANGUAGE_COVER_BACK, "i have put the cover back on", HEARD},
+    {LANGUAGE_EYES_COVERED, "eyes and paint are covered", HEARD},
+    {LANGUAGE_EYES_COVERED, "my eyes and the paint are covered", HEARD},
+    {LANGUAGE_BATTERY_OFF, "the battery is disconnected", HEARD},
+    {LANGUAGE_BATTERY_OFF, "battery is disconnected", HEARD},
+    {LANGUAGE_BATTERY_OFF, "i have disconnected the battery", HEARD},
+    {0, NULL, HEARD},
+};
+
+const struct said said_cable[] = {
+    {0, "looks good", HEARD},
+    {0, "it looks good", HEARD},
+    {0, "the cable looks good", HEARD},
+    {1, "frayed or stiff", HEARD},
+    {1, "it is frayed", HEARD},
+    {1, "it is stiff", HEARD},
+    {2, "badly routed", HEARD},
+    {2, "it is badly routed", HEARD},
+    {2, "it runs the wrong way", HEARD},
+    {0, "good", TYPED},
+    {1, "frayed", TYPED},
+    {1, "stiff", TYPED},
+    {0, NULL, HEARD},
+};
+
+const struct said said_clutch[] = {
+    {0, "it has a cable", HEARD},
+    {0, "the clutch has a cable", HEARD},
+    {1, "it is hydraulic", HEARD},
+    {1, "the clutch is hydraulic", HEARD},
+    {0, "cable", TYPED},
+    {1, "hydraulic", TYPED},
+    {0, NULL, HEARD},
+};
+
+const struct said said_course[] = {
+    {0, "do it now", HEARD},
+    {0, "we do it now", HEARD},
+    {1, "leave it out", HEARD},
+    {1, "leave this one out", HEARD},
+    {2, "hand the job over", HEARD},
+    {2, "i hand the job over", HEARD},
+    {0, NULL, HEARD},
+};
+
+const struct said said_feel[] = {
+    {0, "it feels firm", HEARD},
+    {0, "the lever feels firm", HEARD},
+    {1, "it feels spongy", HEARD},
+    {1, "the lever feels spongy", HEARD},
+    {2, "it sinks", HEARD},
+    {2, "the lever sinks", HEARD},
+    {0, "firm", TYPED},
+    {1, "spongy", TYPED},
+    {2, "sinks", TYPED},
     {0, NULL, HEARD},
 };
 

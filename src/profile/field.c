@@ -85,9 +85,36 @@ const struct profile_field profile_fields[] = {
      .range = "at most 4 in"},
     {"clutch", "free_play_high", LENGTH(free_play_high), .low = ABOVE_ZERO, .high = 4 * INCH_MM,
      .range = "above 0 and at most 4 in"},
+    {"clutch", "travel_low", LENGTH(travel_low), .low = 0, .high = 4 * INCH_MM,
+     .range = "at most 4 in"},
+    {"clutch", "travel_high", LENGTH(travel_high), .low = ABOVE_ZERO, .high = 4 * INCH_MM,
+     .range = "above 0 and at most 4 in"},
+    {"clutch", "adjuster_low", NUMBER(adjuster_low), .low = 0, .high = 10 - 1e-9,
+     .range = "below ten turns"},
+    {"clutch", "adjuster_high", NUMBER(adjuster_high), .low = ABOVE_ZERO, .high = 10 - 1e-9,
+     .range = "above 0 and below ten turns"},
+    {"idle", "low_rpm", NUMBER(idle_low), .low = 300, .high = 4000, .whole = true,
+     .range = "a whole number from 300 to 4000"},
+    {"idle", "high_rpm", NUMBER(idle_high), .low = 300, .high = 4000, .whole = true,
+     .range = "a whole number from 300 to 4000"},
     {"linkage", "play_high", LENGTH(linkage_play_high), .low = ABOVE_ZERO, .high = 4 * INCH_MM,
      .range = "above 0 and at most 4 in"},
     {"primary", "fluid", TEXT(fluid)},
+    {"primary", "low_ml", NUMBER(fluid_low), .low = 0, .high = 4999, .range = "at most 4999"},
+    {"primary", "high_ml", NUMBER(fluid_high), .low = ABOVE_ZERO, .high = 4999,
+     .range = "above 0 and at most 4999"},
+    {"pack", "plates", NUMBER(plates), .low = 2, .high = 32, .whole = true,
+     .range = "a whole number from 2 to 32"},
+    {"pack", "plate_low", LENGTH(plate_low), .low = ABOVE_ZERO, .high = INCH_MM,
+     .range = "above 0 and at most 1 in"},
+    {"pack", "plate_high", LENGTH(plate_high), .low = ABOVE_ZERO, .high = INCH_MM,
+     .range = "above 0 and at most 1 in"},
+    {"pack", "stack_low", LENGTH(stack_low), .low = ABOVE_ZERO, .high = 6 * INCH_MM,
+     .range = "above 0 and at most 6 in"},
+    {"pack", "stack_high", LENGTH(stack_high), .low = ABOVE_ZERO, .high = 6 * INCH_MM,
+     .range = "above 0 and at most 6 in"},
+    {"pack", "warp_high", LENGTH(warp_high), .low = ABOVE_ZERO, .high = INCH_MM / 8,
+     .range = "above 0 and at most 1/8 in"},
 };
 /* clang-format on */
 const size_t profile_fields_n = sizeof profile_fields / sizeof profile_fields[0];
@@ -103,7 +130,7 @@ size_t profile_field_find(const char *section, const char *key)
 
 /* Letters to insert, delete or replace to get from one word to the other (Levenshtein, by Wagner
  * and Fischer, 1974, one row at a time); words over 63 letters count as cut there. */
-static size_t distance(const char *a, const char *b)
+size_t profile_letters_apart(const char *a, const char *b)
 {
     size_t row[64];
     size_t b_length = strnlen(b, 63);
@@ -127,8 +154,8 @@ size_t profile_field_nearest(const char *section, const char *key)
     size_t best = 0;
     size_t best_distance = (size_t)-1;
     for (size_t i = 0; i < profile_fields_n; i++) {
-        size_t letters =
-            distance(profile_fields[i].section, section) + distance(profile_fields[i].key, key);
+        size_t letters = profile_letters_apart(profile_fields[i].section, section) +
+                         profile_letters_apart(profile_fields[i].key, key);
         if (letters < best_distance) {
             best_distance = letters;
             best = i;

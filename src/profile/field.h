@@ -38,6 +38,12 @@ size_t profile_field_find(const char *section, const char *key);
 /* Index of the row whose name is nearest to one that does not exist. */
 size_t profile_field_nearest(const char *section, const char *key);
 
+/* 3, 0.125 or 1/8, at most nine digits a part: whatever the locale says. */
+bool profile_number_parse(const char *text, double *number);
+
+/* Letters to insert, delete or replace to get from one word to the other. */
+size_t profile_letters_apart(const char *a, const char *b);
+
 /* The member a row stands for; the row must be of that kind. */
 char *profile_field_text(struct profile *profile, const struct profile_field *field);
 struct profile_length *profile_field_length(struct profile *profile,

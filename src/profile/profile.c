@@ -10,7 +10,7 @@
 #include "profile/field.h"
 #include "profile/inifile.h"
 
-enum { FIELDS_MAX = 32 };
+enum { FIELDS_MAX = 64 };
 
 struct loading {
     const char *path;
@@ -25,7 +25,7 @@ void profile_init(struct profile *profile)
 
 /* 3, 0.125 or 1/8, at most nine digits a part. By hand because strtod follows the locale and would
  * take "0x1p3" and "nan" too; the quotient of two whole numbers below 2^53 is correctly rounded. */
-static bool parse_number(const char *text, double *number)
+bool profile_number_parse(const char *text, double *number)
 {
     static const char digits[] = "0123456789";
     double part[2] = {0, 0};
@@ -90,7 +90,7 @@ static bool take_number(const struct inifile_entry *entry, const struct profile_
     to->known = strcmp(entry->value, "unknown") != 0;
     if (!to->known)
         return true;
-    if (!parse_number(entry->value, &to->value))
+    if (!profile_number_parse(entry->value, &to->value))
         return refuse(entry, "is not a number: write it like 3, 0.125 or 1/8.", "", fault);
     bool believable = to->value >= field->low && to->value <= field->high &&
                       (!field->whole || to->value == floor(to->value));
@@ -221,15 +221,45 @@ static bool check_turns(const struct loading *loading, struct fault *fault)
     return true;
 }
 
-static bool check_free_play(const struct loading *loading, struct fault *fault)
+/* Limits of the same thing, the least and the most. */
+static const struct {
+    const char *section, *low, *high;
+} pairs[] = {
+    {"clutch", "free_play_low", "free_play_high"},
+    {"clutch", "travel_low", "travel_high"},
+    {"clutch", "adjuster_low", "adjuster_high"},
+    {"idle", "low_rpm", "high_rpm"},
+    {"primary", "low_ml", "high_ml"},
+    {"pack", "plate_low", "plate_high"},
+    {"pack", "stack_low", "stack_high"},
+};
+
+static bool is_upside_down(struct profile *profile, const struct profile_field *low,
+                           const struct profile_field *high)
 {
-    const struct profile *profile = loading->profile;
-    if (!profile->free_play_low.known || !profile->free_play_high.known ||
-        measure_length_compare(profile->free_play_low.value, profile->free_play_high.value) <= 0)
-        return true;
-    return refuse_pair(loading, line_of(loading, "clutch", "free_play_low"),
-                       line_of(loading, "clutch", "free_play_high"),
-                       "free_play_low is more than free_play_high: exchange or mend them.", fault);
+    if (low->kind == PROFILE_FIELD_NUMBER) {
+        const struct profile_number *least = profile_field_number(profile, low);
+        const struct profile_number *most = profile_field_number(profile, high);
+        return least->known && most->known && least->value > most->value;
+    }
+    const struct profile_length *least = profile_field_length(profile, low);
+    const struct profile_length *most = profile_field_length(profile, high);
+    return least->known && most->known && measure_length_compare(least->value, most->value) > 0;
+}
+
+static bool check_pairs(const struct loading *loading, struct fault *fault)
+{
+    for (size_t i = 0; i < sizeof pairs / sizeof pairs[0]; i++) {
+        size_t low = profile_field_find(pairs[i].section, pairs[i].low);
+        size_t high = profile_field_find(pairs[i].section, pairs[i].high);
+        if (!is_upside_down(loading->profile, &profile_fields[low], &profile_fields[high]))
+            continue;
+        char why[96];
+        struct text text = text_into(why, sizeof why);
+        text_addf(&text, "%s is more than %s: exchange or mend them.", pairs[i].low, pairs[i].high);
+        return refuse_pair(loading, loading->line[low], loading->line[high], why, fault);
+    }
+    return true;
 }
 
 static bool check_titles(const struct loading *loading, struct fault *fault)
@@ -266,13 +296,13 @@ static bool take_name(const char *path, struct profile *profile, struct fault *f
 
 bool profile_load(const char *path, struct profile *profile, struct fault *fault)
 {
-    _Static_assert(FIELDS_MAX >= 23, "a line number for every field");
+    _Static_assert(FIELDS_MAX >= 37, "a line number for every field");
     struct profile read;
     profile_init(&read);
     struct loading loading = {.path = path, .profile = &read};
     bool ok = take_name(path, &read, fault) && inifile_read(path, take_entry, &loading, fault) &&
               check_titles(&loading, fault) && check_stem(&loading, fault) &&
-              check_turns(&loading, fault) && check_free_play(&loading, fault);
+              check_turns(&loading, fault) && check_pairs(&loading, fault);
     if (ok)
         *profile = read;
     return ok;

@@ -32,10 +32,26 @@
  *     kind = cable                  or hydraulic
  *     free_play_low = 1/16 in       up to 4 in
  *     free_play_high = 1/8 in
+ *     travel_low = 0.4 in          hydraulic: lever travel until it releases; up to 4 in
+ *     travel_high = 0.7 in
+ *     adjuster_low = 1/2            turns of the internal adjuster out from contact; below ten
+ *     adjuster_high = 1
+ *     [idle]
+ *     low_rpm = 950                 from 300 to 4000
+ *     high_rpm = 1050
  *     [linkage]
  *     play_high = 1/16 in           up to 4 in
  *     [primary]
  *     fluid = as the manual names it
+ *     low_ml = 900                  how much comes out and goes in; up to 4999
+ *     high_ml = 1000
+ *     [pack]
+ *     plates = 16                   friction and steel plates together; 2 to 32
+ *     plate_low = 0.08 in           the thinnest and thickest a plate may be, where friction and
+ *     plate_high = 0.1 in             steel differ the wider of both; up to 1 in
+ *     stack_low = 1.3 in            all plates pressed together; up to 6 in
+ *     stack_high = 1.4 in
+ *     warp_high = 0.006 in          by feeler gauge on a flat plate; up to 1/8 in
  *
  * Lengths are written as measure_length_parse takes them; other numbers as 3, 0.125 or 1/8.
  */
@@ -87,7 +103,13 @@ struct profile {
 
     enum profile_clutch clutch;
     struct profile_length free_play_low, free_play_high;
+    struct profile_length travel_low, travel_high;     /* hydraulic: until it releases */
+    struct profile_number adjuster_low, adjuster_high; /* turns out from contact */
+    struct profile_number idle_low, idle_high;         /* revolutions a minute */
     struct profile_length linkage_play_high;
+    struct profile_number fluid_low, fluid_high; /* millilitres */
+    struct profile_number plates;
+    struct profile_length plate_low, plate_high, stack_low, stack_high, warp_high;
     char fluid[PROFILE_TEXT]; /* the primary fluid the manual names; "" unknown */
 };
 

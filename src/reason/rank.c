@@ -16,9 +16,22 @@ static bool was_seen(const struct reason *reason, int evidence)
     return value >= 0 && value < reason_evidence_table[evidence].values;
 }
 
-static double log_likelihood(int evidence, int cause, int value)
+/* A cause's own row of the shop's before its row for the rest, and both before the table's. */
+static double log_likelihood(const struct reason *reason, int evidence, int cause, int value)
 {
-    return log(reason_likelihood((enum reason_evidence)evidence, (enum reason_cause)cause, value));
+    const struct reason_row *found = NULL;
+    for (int i = 0; i < reason->shop.rows; i++) {
+        const struct reason_row *row = &reason->shop.row[i];
+        if (row->evidence != evidence)
+            continue;
+        if (row->cause == cause || (row->cause == REASON_REST && found == NULL))
+            found = row;
+        if (row->cause == cause)
+            break;
+    }
+    return log(found != NULL ? found->likelihood[value]
+                             : reason_likelihood((enum reason_evidence)evidence,
+                                                 (enum reason_cause)cause, value));
 }
 
 double reason_log_sum(const double term[REASON_CAUSE_COUNT], int but)
@@ -40,7 +53,7 @@ void reason_log_posterior(const struct reason *reason, double log_p[REASON_CAUSE
         log_p[c] = reason->prior[c];
         for (int e = 0; e < REASON_EVIDENCE_COUNT; e++)
             if (was_seen(reason, e))
-                log_p[c] += log_likelihood(e, c, reason->seen[e]);
+                log_p[c] += log_likelihood(reason, e, c, reason->seen[e]);
     }
     double all = reason_log_sum(log_p, -1);
     for (int c = 0; c < REASON_CAUSE_COUNT; c++)
@@ -56,9 +69,19 @@ static double weight_of_evidence(const struct reason *reason, int cause, int evi
     int value = reason->seen[evidence];
     double joint[REASON_CAUSE_COUNT];
     for (int c = 0; c < REASON_CAUSE_COUNT; c++)
-        joint[c] = reason->prior[c] + log_likelihood(evidence, c, value);
+        joint[c] = reason->prior[c] + log_likelihood(reason, evidence, c, value);
     double under_others = reason_log_sum(joint, cause) - reason_log_sum(reason->prior, cause);
-    return log_likelihood(evidence, cause, value) - under_others;
+    return log_likelihood(reason, evidence, cause, value) - under_others;
+}
+
+double reason_weight(const struct reason *reason, enum reason_cause cause,
+                     enum reason_evidence evidence)
+{
+    bool known = (int)cause >= 0 && (int)cause < REASON_CAUSE_COUNT && (int)evidence >= 0 &&
+                 (int)evidence < REASON_EVIDENCE_COUNT;
+    return known && was_seen(reason, (int)evidence)
+               ? weight_of_evidence(reason, (int)cause, (int)evidence)
+               : 0;
 }
 
 /* Keeps the two largest by `size`; the first seen wins a tie. */

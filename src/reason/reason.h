@@ -100,8 +100,7 @@ enum { REASON_TURNS_TOO_FEW, REASON_TURNS_RIGHT, REASON_TURNS_TOO_MANY };
 enum { REASON_PACK_GOOD, REASON_PACK_PLATES_BAD, REASON_PACK_STACK_OVER };
 enum { REASON_BOX_GOOD, REASON_BOX_WORN };
 
-/* Checks, cheap to dear. The job walks the first four by itself; the others are named when it hands
- * over. */
+/* Checks, cheap to dear. The job walks the first four before it offers the others. */
 enum reason_check {
     REASON_CHECK_FREE_PLAY,
     REASON_CHECK_FLUID,
@@ -117,9 +116,22 @@ enum reason_check {
     REASON_CHECK_COUNT,
 };
 
+/* A shop's own rows in place of the table's: how likely each value of an evidence is under a cause
+ * (or, REASON_REST, under all causes without a row of their own in the file). */
+enum { REASON_VALUES_MAX = 4, REASON_ROWS_MAX = 64, REASON_REST = REASON_CAUSE_COUNT };
+struct reason_row {
+    int evidence, cause;
+    double likelihood[REASON_VALUES_MAX];
+};
+struct reason_shop {
+    struct reason_row row[REASON_ROWS_MAX];
+    int rows;
+};
+
 struct reason {
     double prior[REASON_CAUSE_COUNT]; /* natural log of each cause's share; the shares sum to 1 */
     int seen[REASON_EVIDENCE_COUNT];  /* the value observed; -1: nothing */
+    struct reason_shop shop;          /* empty: the table alone */
 };
 
 struct reason_rank {
@@ -149,6 +161,22 @@ void reason_init(struct reason *reason);
  * Cromwell's rule). Otherwise returns false, and the table's priors stand. */
 bool reason_init_with(struct reason *reason, const double weight[REASON_CAUSE_COUNT]);
 
+/* Uses these rows from now on. Each must be believable (reason_row_is_good); otherwise returns
+ * false, and none of them is used. */
+bool reason_use(struct reason *reason, const struct reason_shop *shop);
+
+/* Evidence and cause in range; every likelihood above 0 (Cromwell's rule again) and at most 1; they
+ * sum to 1 to within a hundredth, for people round (reason_use makes it exact); nothing behind the
+ * last value. */
+bool reason_row_is_good(const struct reason_row *row);
+
+/* The shop's rows as one text and back, exact, for the journal: "temperature pawl 0.1 0.2 0.7" a
+ * line, by ids, so that a cause that a later midthrow adds does not move the others. REASON_FLAT
+ * bytes hold any. From text refuses what is no good row. */
+enum { REASON_FLAT = 16384 };
+bool reason_shop_to_text(const struct reason_shop *shop, char *out, size_t size);
+bool reason_shop_from_text(const char *text, struct reason_shop *shop);
+
 /* The table's prior weights, in hundredths. */
 double reason_cause_weight(enum reason_cause cause);
 
@@ -157,6 +185,11 @@ bool reason_observe(struct reason *reason, enum reason_evidence evidence, int va
 
 /* All causes, likeliest first; probabilities sum to 1. Equal ones stay in the order of the enum. */
 void reason_rank(const struct reason *reason, struct reason_rank rank[REASON_CAUSE_COUNT]);
+
+/* The weight of evidence of what was observed for a cause, as `weight` above; 0 for what was not
+ * observed. */
+double reason_weight(const struct reason *reason, enum reason_cause cause,
+                     enum reason_evidence evidence);
 
 /* ---- what to look at next ------------------------------------------------------------------- */
 

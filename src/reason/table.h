@@ -9,8 +9,6 @@
 
 #include "reason/reason.h"
 
-enum { REASON_VALUES_MAX = 4 };
-
 struct reason_cause_row {
     const char *id;
     const char *name;

@@ -11,8 +11,9 @@ static const char *const KINDS[] = {"opened",   "heard",   "profile_read", "prof
                                     "reminded", "resumed", "hung_up"};
 static const char *const SOURCES[] = {"ear", "typed", "pad", "station"};
 static const char *const VERDICTS[] = {"accepted", "unsure", "rejected"};
-static const char *const KEYS[] = {"kind",  "at_ms", "source", "verdict", "score",
-                                   "words", "other", "keys",   "names",   "profile"};
+static const char *const KEYS[] = {"kind",   "at_ms", "source", "verdict",    "score",
+                                   "words",  "other", "keys",   "names",      "profile",
+                                   "priors", "bike",  "walk",   "likelihoods"};
 enum {
     KINDS_N = sizeof KINDS / sizeof KINDS[0],
     SOURCES_N = sizeof SOURCES / sizeof SOURCES[0],
@@ -20,8 +21,7 @@ enum {
     KEYS_N = sizeof KEYS / sizeof KEYS[0],
 };
 
-/* ---- out: everything returns NULL when it cannot be told, and NULL spoils the object it is put in
- * -- */
+/* ---- out: NULL when it cannot be told, which spoils the object it is put in ---------------- */
 
 /* Bytes that are no UTF-8 cannot be a JSON string: they go as {"hex": "ff00"}. */
 static json_t *hex_to_json(const char *bytes, size_t length)
@@ -67,6 +67,25 @@ static json_t *names_to_json(const struct job_event *event)
     return names;
 }
 
+/* By the causes' ids: a cause that a later midthrow adds does not move the others. */
+static json_t *priors_to_json(const struct job_event *event)
+{
+    json_t *priors = json_object();
+    for (int c = 0; priors != NULL && c < REASON_CAUSE_COUNT; c++)
+        if (json_object_set_new(priors, reason_cause_id((enum reason_cause)c),
+                                number_to_json(event->priors[c])) != 0) {
+            json_decref(priors);
+            return NULL;
+        }
+    return priors;
+}
+
+static json_t *shop_to_json(const struct reason_shop *shop)
+{
+    char flat[REASON_FLAT];
+    return reason_shop_to_text(shop, flat, sizeof flat) ? json_string(flat) : NULL;
+}
+
 static json_t *profile_to_json(const struct profile *profile)
 {
     char flat[PROFILE_FLAT];
@@ -102,6 +121,14 @@ static bool fill_json(json_t *object, const struct job_event *event)
         bad |= json_object_set_new(object, "keys", bytes_to_json(event->keys, sizeof event->keys));
     if (event->names_n > 0)
         bad |= json_object_set_new(object, "names", names_to_json(event));
+    if (event->bike[0] != '\0')
+        bad |= json_object_set_new(object, "bike", bytes_to_json(event->bike, sizeof event->bike));
+    if (event->has_priors)
+        bad |= json_object_set_new(object, "priors", priors_to_json(event));
+    if (event->walk != 0)
+        bad |= json_object_set_new(object, "walk", json_integer(event->walk));
+    if (event->shop.rows != 0)
+        bad |= json_object_set_new(object, "likelihoods", shop_to_json(&event->shop));
     if (event->kind == JOB_PROFILE_READ)
         bad |= json_object_set_new(object, "profile", profile_to_json(&event->profile));
     return bad == 0;
@@ -123,8 +150,7 @@ bool journal_event_to_json(const struct job_event *event, char *out, size_t size
     return ok;
 }
 
-/* ---- back: a key that is missing leaves its member at zero
- * --------------------------------------- */
+/* ---- back: a key that is missing leaves its member at zero --------------------------------- */
 
 static int hex_digit(char c)
 {
@@ -201,6 +227,67 @@ static bool take_names(const json_t *json, struct job_event *event)
     return true;
 }
 
+static int cause_of(const char *id)
+{
+    for (int c = 0; c < REASON_CAUSE_COUNT; c++)
+        if (strcmp(reason_cause_id((enum reason_cause)c), id) == 0)
+            return c;
+    return -1;
+}
+
+/* A cause that was not known when the event was written has the table's weight, in proportion to
+ * those that were. */
+static void fill_priors(struct job_event *event, const bool named[REASON_CAUSE_COUNT])
+{
+    double here = 0;
+    double table = 0;
+    for (int c = 0; c < REASON_CAUSE_COUNT; c++)
+        if (named[c]) {
+            here += event->priors[c];
+            table += reason_cause_weight((enum reason_cause)c);
+        }
+    for (int c = 0; c < REASON_CAUSE_COUNT; c++)
+        if (!named[c])
+            event->priors[c] = reason_cause_weight((enum reason_cause)c) * here / table;
+}
+
+static bool take_priors(json_t *json, struct job_event *event)
+{
+    bool named[REASON_CAUSE_COUNT] = {false};
+    const char *id;
+    json_t *value;
+    if (json == NULL)
+        return true;
+    if (!json_is_object(json) || json_object_size(json) == 0)
+        return false;
+    json_object_foreach(json, id, value)
+    {
+        int cause = cause_of(id);
+        if (cause < 0 || !take_number(value, &event->priors[cause]))
+            return false;
+        named[cause] = true;
+    }
+    fill_priors(event, named);
+    event->has_priors = true;
+    return true;
+}
+
+static bool take_shop(const json_t *json, struct job_event *event)
+{
+    return json == NULL ||
+           (json_is_string(json) && reason_shop_from_text(json_string_value(json), &event->shop));
+}
+
+/* A walk that this midthrow does not know was written by a newer one. */
+static bool take_walk(const json_t *json, struct job_event *event)
+{
+    json_int_t walk = json_integer_value(json);
+    if (json != NULL && (!json_is_integer(json) || walk < 0 || walk > JOB_WALK))
+        return false;
+    event->walk = (int)walk;
+    return true;
+}
+
 static bool take_profile(const json_t *json, struct job_event *event)
 {
     char flat[PROFILE_FLAT] = "";
@@ -246,6 +333,10 @@ static bool take_event(json_t *object, struct job_event *event)
            take_bytes(json_object_get(object, "other"), event->other, sizeof event->other) &&
            take_bytes(json_object_get(object, "keys"), event->keys, sizeof event->keys) &&
            take_names(json_object_get(object, "names"), event) &&
+           take_bytes(json_object_get(object, "bike"), event->bike, sizeof event->bike) &&
+           take_priors(json_object_get(object, "priors"), event) &&
+           take_walk(json_object_get(object, "walk"), event) &&
+           take_shop(json_object_get(object, "likelihoods"), event) &&
            take_profile(json_object_get(object, "profile"), event);
 }
 

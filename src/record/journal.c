@@ -1,89 +1,44 @@
 /* The journal in SQLite: what may not be lost is committed before it is answered. Each statement is
- * prepared once; whatever SQLite complains of becomes a sentence in sql_fault. */
-#include "record/journal.h"
+ * prepared once; whatever SQLite complains of becomes a sentence in journal_sql_fault. */
+#include "record/journal_inside.h"
 
 #include <errno.h>
 #include <fcntl.h>
-#include <sqlite3.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/random.h>
 #include <unistd.h>
 
 #include "base/text.h"
-#include "record/store.h"
 #include "record/writeup.h"
 
-enum {
-    SCHEMA = 1,
-    APPLICATION = 0x6D746872, /* "mthr": tells our files from others of SQLite's */
-    BUSY_MS = 5000,
-};
+enum { BUSY_MS = 5000 };
 
 static const char FILE_NAME[] = "journal.sqlite";
 
-static const char SCHEMA_SQL[] = "CREATE TABLE jobs ("
-                                 "  number INTEGER PRIMARY KEY AUTOINCREMENT,"
-                                 "  opened_ms INTEGER NOT NULL,"
-                                 "  last_ms INTEGER NOT NULL,"
-                                 "  closed_ms INTEGER NOT NULL DEFAULT 0,"
-                                 "  work_order TEXT NOT NULL DEFAULT '',"
-                                 "  profile TEXT NOT NULL DEFAULT '',"
-                                 "  question TEXT NOT NULL DEFAULT '',"
-                                 "  ending TEXT NOT NULL DEFAULT 'open',"
-                                 "  events INTEGER NOT NULL DEFAULT 0"
-                                 ") STRICT;"
-                                 "CREATE TABLE events ("
-                                 "  job INTEGER NOT NULL REFERENCES jobs (number),"
-                                 "  seq INTEGER NOT NULL," /* 1, 2, 3 ... without a gap */
-                                 "  at_ms INTEGER NOT NULL,"
-                                 "  body TEXT NOT NULL," /* journal_event_to_json */
-                                 "  PRIMARY KEY (job, seq)"
-                                 ") STRICT, WITHOUT ROWID;";
-
-enum statement {
-    BEGIN,
-    COMMIT,
-    ROLLBACK,
-    NEW_JOB,
-    ADD_EVENT,
-    COUNT_EVENT,
-    EVENTS,
-    SUMMARISE,
-    JOBS,
-    JOB,
-    BOUNDS,
-    STATEMENTS,
-};
-
-#define JOB_COLUMNS                                                                                \
-    "number, opened_ms, last_ms, closed_ms, work_order, profile, question, ending, events"
-
-static const char *const SQL[STATEMENTS] = {
+static const char *const SQL[JOURNAL_STATEMENTS] = {
     [BEGIN] = "BEGIN IMMEDIATE",
     [COMMIT] = "COMMIT",
     [ROLLBACK] = "ROLLBACK",
-    [NEW_JOB] = "INSERT INTO jobs (opened_ms, last_ms) VALUES (?1, ?1)",
+    [NEW_JOB] = "INSERT INTO jobs (opened_ms, last_ms, id, twin_of) VALUES (?1, ?1, ?2, ?3)",
     [ADD_EVENT] = "INSERT INTO events (job, seq, at_ms, body)"
                   " SELECT number, events + 1, ?2, ?3 FROM jobs WHERE number = ?1",
-    [COUNT_EVENT] = "UPDATE jobs SET events = events + 1, last_ms = ?2 WHERE number = ?1",
+    [COUNT_EVENT] = "UPDATE jobs SET events = ?2, last_ms = ?3, active_ms = ?4, heard = ?5,"
+                    " unsure = ?6, rejected = ?7 WHERE number = ?1",
     [EVENTS] = "SELECT seq, body FROM events WHERE job = ?1 ORDER BY seq",
     [SUMMARISE] = "UPDATE jobs SET closed_ms = ?2, work_order = ?3, profile = ?4, question = ?5,"
-                  " ending = ?6 WHERE number = ?1",
-    [JOBS] = "SELECT " JOB_COLUMNS " FROM jobs ORDER BY number",
-    [JOB] = "SELECT " JOB_COLUMNS " FROM jobs WHERE number = ?1",
+                  " ending = ?6, bike = ?7, odometer = ?8, cause = ?9, found_mm = ?10,"
+                  " left_mm = ?11 WHERE number = ?1",
+    [JOBS] = "SELECT " JOURNAL_JOB_COLUMNS " FROM jobs ORDER BY number",
+    [JOB] = "SELECT " JOURNAL_JOB_COLUMNS " FROM jobs WHERE number = ?1",
     [BOUNDS] = "SELECT count(*), min(number), max(number) FROM jobs",
+    [SET_RIDER] = "INSERT INTO riders (job, name) VALUES (?1, ?2)"
+                  " ON CONFLICT (job) DO UPDATE SET name = excluded.name",
+    [RIDER] = "SELECT name FROM riders WHERE job = ?1",
+    [SET_ID] = "UPDATE jobs SET id = ?2 WHERE number = ?1",
 };
 
-struct journal {
-    sqlite3 *db;
-    sqlite3_stmt *statement[STATEMENTS];
-    char directory[STORE_PATH];
-    char path[STORE_PATH];
-    struct store_lock lock;
-};
-
-/* ---- faults ------------------------------------------------------------------------------------
- */
+/* ---- faults ------------------------------------------------------------------------------ */
 
 static const struct remedy {
     int code; /* SQLite's, primary */
@@ -130,7 +85,7 @@ static bool hit_a_limit(const struct journal *journal)
            is_disk_full(last_error_of(database)) || is_disk_full(last_error_of(wal));
 }
 
-static bool sql_fault(const struct journal *journal, struct fault *fault)
+bool journal_sql_fault(const struct journal *journal, struct fault *fault)
 {
     int extended = journal->db == NULL ? SQLITE_NOMEM : sqlite3_extended_errcode(journal->db);
     int code = extended & 0xFF;
@@ -146,7 +101,7 @@ static bool sql_fault(const struct journal *journal, struct fault *fault)
                      journal->path, sqlite3_errstr(extended));
 }
 
-static bool damaged(const struct journal *journal, struct fault *fault)
+bool journal_damaged(const struct journal *journal, struct fault *fault)
 {
     return fault_set(fault, FAULT_FAILED,
                      "the journal '%s' is damaged: move it away and keep it, or put a backup in "
@@ -154,11 +109,10 @@ static bool damaged(const struct journal *journal, struct fault *fault)
                      journal->path);
 }
 
-/* ---- statements --------------------------------------------------------------------------------
- */
+/* ---- statements -------------------------------------------------------------------------- */
 
 /* A statement ready for its values. */
-static sqlite3_stmt *ready(struct journal *journal, enum statement which)
+sqlite3_stmt *journal_ready(struct journal *journal, enum journal_statement which)
 {
     sqlite3_stmt *statement = journal->statement[which];
     sqlite3_reset(statement);
@@ -167,29 +121,66 @@ static sqlite3_stmt *ready(struct journal *journal, enum statement which)
 }
 
 /* Runs a statement that answers with no rows. */
-static bool run(struct journal *journal, sqlite3_stmt *statement, struct fault *fault)
+bool journal_run(struct journal *journal, sqlite3_stmt *statement, struct fault *fault)
 {
     bool ok = sqlite3_step(statement) == SQLITE_DONE;
     if (!ok)
-        sql_fault(journal, fault);
+        journal_sql_fault(journal, fault);
     sqlite3_reset(statement);
     return ok;
 }
 
-static void bind_text(sqlite3_stmt *statement, int column, const char *text)
+void journal_bind_text(sqlite3_stmt *statement, int column, const char *text)
 {
     /* A failed bind leaves NULL, which every column refuses: nothing wrong is ever stored. */
     sqlite3_bind_text(statement, column, text, -1, SQLITE_TRANSIENT);
 }
 
-static bool execute(struct journal *journal, const char *sql, struct fault *fault)
+bool journal_execute(struct journal *journal, const char *sql, struct fault *fault)
 {
     return sqlite3_exec(journal->db, sql, NULL, NULL, NULL) == SQLITE_OK ||
-           sql_fault(journal, fault);
+           journal_sql_fault(journal, fault);
 }
 
-/* ---- opening -----------------------------------------------------------------------------------
- */
+sqlite3_stmt *journal_prepare(struct journal *journal, const char *sql, struct fault *fault)
+{
+    sqlite3_stmt *statement = NULL;
+    if (sqlite3_prepare_v2(journal->db, sql, -1, &statement, NULL) == SQLITE_OK)
+        return statement;
+    journal_sql_fault(journal, fault);
+    return NULL;
+}
+
+bool journal_ask_number(struct journal *journal, const char *sql, int64_t *number,
+                        struct fault *fault)
+{
+    sqlite3_stmt *statement = NULL;
+    bool ok = sqlite3_prepare_v2(journal->db, sql, -1, &statement, NULL) == SQLITE_OK &&
+              sqlite3_step(statement) == SQLITE_ROW;
+    if (ok)
+        *number = sqlite3_column_int64(statement, 0);
+    else
+        journal_sql_fault(journal, fault);
+    sqlite3_finalize(statement);
+    return ok;
+}
+
+bool journal_begin(struct journal *journal, struct fault *fault)
+{
+    return journal_run(journal, journal_ready(journal, BEGIN), fault);
+}
+
+bool journal_end(struct journal *journal, bool ok, struct fault *fault)
+{
+    if (ok && journal_run(journal, journal_ready(journal, COMMIT), fault))
+        return true;
+    if (sqlite3_get_autocommit(journal->db) == 0) /* some errors roll back by themselves */
+        sqlite3_step(journal_ready(journal, ROLLBACK));
+    sqlite3_reset(journal->statement[ROLLBACK]);
+    return false;
+}
+
+/* ---- opening ----------------------------------------------------------------------------- */
 
 bool journal_default_directory(char *out, size_t size, struct fault *fault)
 {
@@ -216,72 +207,13 @@ bool journal_exists(const char *directory)
     return store_path(directory, FILE_NAME, 0, path, NULL) && access(path, F_OK) == 0;
 }
 
-/* A pragma or count that answers with one whole number. */
-static bool ask_number(struct journal *journal, const char *sql, int64_t *number,
-                       struct fault *fault)
+bool journal_prepare_all(struct journal *journal, struct fault *fault)
 {
-    sqlite3_stmt *statement = NULL;
-    bool ok = sqlite3_prepare_v2(journal->db, sql, -1, &statement, NULL) == SQLITE_OK &&
-              sqlite3_step(statement) == SQLITE_ROW;
-    if (ok)
-        *number = sqlite3_column_int64(statement, 0);
-    else
-        sql_fault(journal, fault);
-    sqlite3_finalize(statement);
-    return ok;
-}
-
-/* Whose file is it, and of which version? Asked before anything is written to it. `fresh`:
- * nobody's. */
-static bool check_schema(struct journal *journal, bool *fresh, struct fault *fault)
-{
-    int64_t application = 0;
-    int64_t version = 0;
-    int64_t tables = 0;
-    if (!ask_number(journal, "PRAGMA application_id", &application, fault) ||
-        !ask_number(journal, "PRAGMA user_version", &version, fault) ||
-        !ask_number(journal, "SELECT count(*) FROM sqlite_schema", &tables, fault))
-        return false;
-    *fresh = application == 0 && version == 0 && tables == 0;
-    if (*fresh || (application == APPLICATION && version == SCHEMA))
-        return true;
-    if (application != APPLICATION)
-        return fault_set(fault, FAULT_FAILED,
-                         "'%s' is not a midthrow journal: move it away, or name another directory "
-                         "with --data.",
-                         journal->path);
-    if (version > SCHEMA)
-        return fault_set(fault, FAULT_FAILED,
-                         "the journal '%s' was written by a newer midthrow (schema %lld, this one "
-                         "knows %d): use that one, or name another directory with --data.",
-                         journal->path, (long long)version, (int)SCHEMA);
-    return damaged(journal, fault);
-}
-
-/* Asked again within the transaction: another midthrow may have made it meanwhile. */
-static bool make_schema(struct journal *journal, struct fault *fault)
-{
-    bool fresh = false;
-    char pragmas[96];
-    struct text text = text_into(pragmas, sizeof pragmas);
-    text_addf(&text, "PRAGMA application_id = %d; PRAGMA user_version = %d;", (int)APPLICATION,
-              (int)SCHEMA);
-    if (!execute(journal, "BEGIN IMMEDIATE", fault))
-        return false;
-    bool ok = check_schema(journal, &fresh, fault) &&
-              (!fresh || (execute(journal, SCHEMA_SQL, fault) && execute(journal, pragmas, fault)));
-    ok = ok && execute(journal, "COMMIT", fault);
-    if (!ok && sqlite3_get_autocommit(journal->db) == 0)
-        sqlite3_exec(journal->db, "ROLLBACK", NULL, NULL, NULL);
-    return ok;
-}
-
-static bool prepare(struct journal *journal, struct fault *fault)
-{
-    for (size_t i = 0; i < STATEMENTS; i++)
-        if (sqlite3_prepare_v3(journal->db, SQL[i], -1, SQLITE_PREPARE_PERSISTENT,
+    for (size_t i = 0; i < JOURNAL_STATEMENTS; i++)
+        if (journal->statement[i] == NULL &&
+            sqlite3_prepare_v3(journal->db, SQL[i], -1, SQLITE_PREPARE_PERSISTENT,
                                &journal->statement[i], NULL) != SQLITE_OK)
-            return sql_fault(journal, fault);
+            return journal_sql_fault(journal, fault);
     return true;
 }
 
@@ -298,18 +230,20 @@ static bool make_file(const struct journal *journal, struct fault *fault)
 
 static bool open_database(struct journal *journal, struct fault *fault)
 {
-    bool fresh = false;
+    int version = 0;
     if (sqlite3_open_v2(journal->path, &journal->db, SQLITE_OPEN_READWRITE, NULL) != SQLITE_OK)
-        return sql_fault(journal, fault);
+        return journal_sql_fault(journal, fault);
     sqlite3_busy_timeout(journal->db, BUSY_MS);
     sqlite3_extended_result_codes(journal->db, 1);
-    return check_schema(journal, &fresh, fault) &&
-           execute(journal, "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL;", fault) &&
-           execute(journal,
-                   "PRAGMA foreign_keys = ON; PRAGMA trusted_schema = OFF;"
-                   "PRAGMA cell_size_check = ON;",
-                   fault) &&
-           (!fresh || make_schema(journal, fault)) && prepare(journal, fault);
+    return journal_check_schema(journal, &version, fault) &&
+           journal_execute(journal, "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL;",
+                           fault) &&
+           journal_execute(journal,
+                           "PRAGMA foreign_keys = ON; PRAGMA trusted_schema = OFF;"
+                           "PRAGMA cell_size_check = ON; PRAGMA secure_delete = ON;",
+                           fault) &&
+           (version == JOURNAL_SCHEMA || journal_make_schema(journal, fault)) &&
+           journal_prepare_all(journal, fault);
 }
 
 struct journal *journal_open(const char *directory, struct fault *fault)
@@ -333,7 +267,7 @@ void journal_close(struct journal *journal)
 {
     if (journal == NULL)
         return;
-    for (size_t i = 0; i < STATEMENTS; i++)
+    for (size_t i = 0; i < JOURNAL_STATEMENTS; i++)
         sqlite3_finalize(journal->statement[i]);
     sqlite3_close(journal->db);
     journal_unlock(journal);
@@ -345,8 +279,7 @@ const char *journal_directory(const struct journal *journal)
     return journal->directory;
 }
 
-/* ---- one job, one midthrow ---------------------------------------------------------------------
- */
+/* ---- one job, one midthrow --------------------------------------------------------------- */
 
 bool journal_lock(struct journal *journal, int64_t number, struct fault *fault)
 {
@@ -361,35 +294,93 @@ void journal_unlock(struct journal *journal)
     store_unlock(&journal->lock);
 }
 
-/* ---- writing -----------------------------------------------------------------------------------
- */
+/* ---- writing ----------------------------------------------------------------------------- */
 
-bool journal_new_job(struct journal *journal, int64_t at_ms, int64_t *number, struct fault *fault)
+bool journal_make_id(char id[JOURNAL_ID], struct fault *fault)
 {
-    sqlite3_stmt *statement = ready(journal, NEW_JOB);
+    static const char digits[] = "0123456789abcdef";
+    unsigned char bytes[(JOURNAL_ID - 1) / 2];
+    if (getrandom(bytes, sizeof bytes, 0) != (ssize_t)sizeof bytes)
+        return fault_set(fault, FAULT_FAILED,
+                         "the system gives no random numbers: try again, or start it anew.");
+    for (size_t i = 0; i < sizeof bytes; i++) {
+        id[2 * i] = digits[bytes[i] >> 4];
+        id[2 * i + 1] = digits[bytes[i] & 15];
+    }
+    id[JOURNAL_ID - 1] = '\0';
+    return true;
+}
+
+bool journal_add_job(struct journal *journal, int64_t at_ms, const char *id, const char *twin_of,
+                     int64_t *number, struct fault *fault)
+{
+    char own[JOURNAL_ID];
+    if (id == NULL && !journal_make_id(own, fault))
+        return false;
+    sqlite3_stmt *statement = journal_ready(journal, NEW_JOB);
     sqlite3_bind_int64(statement, 1, at_ms);
-    if (!run(journal, statement, fault))
+    journal_bind_text(statement, 2, id == NULL ? own : id);
+    journal_bind_text(statement, 3, twin_of);
+    if (!journal_run(journal, statement, fault))
         return false;
     *number = sqlite3_last_insert_rowid(journal->db);
     return true;
 }
 
-static bool add_event(struct journal *journal, int64_t number, int64_t at_ms, const char *body,
-                      struct fault *fault)
+bool journal_new_job(struct journal *journal, int64_t at_ms, int64_t *number, struct fault *fault)
 {
-    sqlite3_stmt *add = ready(journal, ADD_EVENT);
+    return journal_add_job(journal, at_ms, NULL, "", number, fault);
+}
+
+void journal_count(struct journal_counts *counts, const struct job_event *event)
+{
+    bool goes_on = counts->events > 0 && event->kind != JOB_RESUMED;
+    if (goes_on && event->at_ms > counts->last_ms) {
+        uint64_t gap_ms = (uint64_t)event->at_ms - (uint64_t)counts->last_ms;
+        if (gap_ms <= JOURNAL_PAUSE_MS)
+            counts->active_ms += (int64_t)gap_ms;
+    }
+    bool by_ear = event->kind == JOB_HEARD && event->source == JOB_BY_EAR;
+    counts->heard += by_ear;
+    counts->unsure += by_ear && event->verdict == JOB_UNSURE;
+    counts->rejected += by_ear && event->verdict == JOB_REJECTED;
+    counts->last_ms = event->at_ms;
+    counts->events++;
+}
+
+bool journal_store_counts(struct journal *journal, int64_t number,
+                          const struct journal_counts *counts, struct fault *fault)
+{
+    sqlite3_stmt *count = journal_ready(journal, COUNT_EVENT);
+    const int64_t values[] = {number,        counts->events, counts->last_ms, counts->active_ms,
+                              counts->heard, counts->unsure, counts->rejected};
+    for (int i = 0; i < (int)(sizeof values / sizeof values[0]); i++)
+        sqlite3_bind_int64(count, i + 1, values[i]);
+    return journal_run(journal, count, fault);
+}
+
+bool journal_add_event(struct journal *journal, int64_t number, const struct job_event *event,
+                       const char *body, struct fault *fault)
+{
+    struct journal_job job;
+    if (!journal_find(journal, number, &job, fault))
+        return false;
+    sqlite3_stmt *add = journal_ready(journal, ADD_EVENT);
     sqlite3_bind_int64(add, 1, number);
-    sqlite3_bind_int64(add, 2, at_ms);
-    bind_text(add, 3, body);
-    if (!run(journal, add, fault))
+    sqlite3_bind_int64(add, 2, event->at_ms);
+    journal_bind_text(add, 3, body);
+    if (!journal_run(journal, add, fault))
         return false;
     if (sqlite3_changes(journal->db) != 1)
-        return journal_find(journal, number, &(struct journal_job){0}, fault) &&
-               damaged(journal, fault);
-    sqlite3_stmt *count = ready(journal, COUNT_EVENT);
-    sqlite3_bind_int64(count, 1, number);
-    sqlite3_bind_int64(count, 2, at_ms);
-    return run(journal, count, fault);
+        return journal_damaged(journal, fault);
+    struct journal_counts counts = {.events = job.events,
+                                    .last_ms = job.last_ms,
+                                    .active_ms = job.active_ms,
+                                    .heard = job.heard,
+                                    .unsure = job.unsure,
+                                    .rejected = job.rejected};
+    journal_count(&counts, event);
+    return journal_store_counts(journal, number, &counts, fault);
 }
 
 bool journal_append(struct journal *journal, int64_t number, const struct job_event *event,
@@ -399,33 +390,46 @@ bool journal_append(struct journal *journal, int64_t number, const struct job_ev
     if (!journal_event_to_json(event, body, sizeof body))
         return fault_set(fault, FAULT_FAILED,
                          "this event cannot be stored: report it as a defect of midthrow.");
-    if (!run(journal, ready(journal, BEGIN), fault))
-        return false;
-    if (add_event(journal, number, event->at_ms, body, fault) &&
-        run(journal, ready(journal, COMMIT), fault))
-        return true;
-    if (sqlite3_get_autocommit(journal->db) == 0) /* some errors roll back by themselves */
-        sqlite3_step(ready(journal, ROLLBACK));
-    sqlite3_reset(journal->statement[ROLLBACK]);
-    return false;
+    return journal_begin(journal, fault) &&
+           journal_end(journal, journal_add_event(journal, number, event, body, fault), fault);
+}
+
+/* The offset as found and as it was left: of the first and the last measurement that was balanced;
+ * left NULL when nothing was. */
+static void bind_offsets(sqlite3_stmt *statement, int column, const struct job *job)
+{
+    for (int i = 0; i < job->rounds; i++)
+        if (job->round[i].balanced) {
+            sqlite3_bind_double(statement, column, job->round[i].balance.offset_mm);
+            break;
+        }
+    for (int i = job->rounds; i-- > 0;)
+        if (job->round[i].balanced) {
+            sqlite3_bind_double(statement, column + 1, job->round[i].balance.offset_mm);
+            break;
+        }
 }
 
 bool journal_summarise(struct journal *journal, int64_t number, const struct job *job,
                        struct fault *fault)
 {
-    sqlite3_stmt *statement = ready(journal, SUMMARISE);
+    sqlite3_stmt *statement = journal_ready(journal, SUMMARISE);
     sqlite3_bind_int64(statement, 1, number);
     sqlite3_bind_int64(statement, 2, job->closed_ms);
-    bind_text(statement, 3, job->order);
-    bind_text(statement, 4, job->has_profile ? job->profile.name : "");
+    journal_bind_text(statement, 3, job->order);
+    journal_bind_text(statement, 4, job->has_profile ? job->profile.name : "");
     const char *question = job_question_id(job);
-    bind_text(statement, 5, question == NULL ? "" : question);
-    bind_text(statement, 6, writeup_ending_name(job->ending));
-    return run(journal, statement, fault);
+    journal_bind_text(statement, 5, question == NULL ? "" : question);
+    journal_bind_text(statement, 6, writeup_ending_name(job->ending));
+    journal_bind_text(statement, 7, job->bike);
+    sqlite3_bind_int64(statement, 8, job->odometer);
+    journal_bind_text(statement, 9,
+                      job->cause < 0 ? "" : reason_cause_id((enum reason_cause)job->cause));
+    bind_offsets(statement, 10, job);
+    return journal_run(journal, statement, fault);
 }
 
-/* ---- reading -----------------------------------------------------------------------------------
- */
+/* ---- reading ----------------------------------------------------------------------------- */
 
 static bool event_count(struct journal *journal, int64_t number, int64_t *count,
                         struct fault *fault)
@@ -453,7 +457,7 @@ bool journal_replay(struct journal *journal, int64_t number,
     int64_t count = 0;
     if (!event_count(journal, number, &count, fault))
         return false;
-    sqlite3_stmt *events = ready(journal, EVENTS);
+    sqlite3_stmt *events = journal_ready(journal, EVENTS);
     sqlite3_bind_int64(events, 1, number);
     bool ok = true;
     bool more = true;
@@ -470,19 +474,19 @@ bool journal_replay(struct journal *journal, int64_t number,
         more = ok && each(context, &event);
     }
     if (ok && more && step != SQLITE_DONE)
-        ok = sql_fault(journal, fault);
+        ok = journal_sql_fault(journal, fault);
     sqlite3_reset(events);
     if (ok && more && seq < count)
         ok = refuse_event(journal, number, seq + 1, fault);
     return ok;
 }
 
-static void column_text(sqlite3_stmt *row, int column, char *out, size_t size)
+void journal_column_text(sqlite3_stmt *row, int column, char *out, size_t size)
 {
     text_copy(out, size, (const char *)sqlite3_column_text(row, column));
 }
 
-static void take_job(sqlite3_stmt *row, struct journal_job *job)
+void journal_take_job(sqlite3_stmt *row, struct journal_job *job)
 {
     *job = (struct journal_job){
         .number = sqlite3_column_int64(row, 0),
@@ -490,34 +494,46 @@ static void take_job(sqlite3_stmt *row, struct journal_job *job)
         .last_ms = sqlite3_column_int64(row, 2),
         .closed_ms = sqlite3_column_int64(row, 3),
         .events = sqlite3_column_int64(row, 8),
+        .odometer = sqlite3_column_int64(row, 12),
+        .active_ms = sqlite3_column_int64(row, 14),
+        .heard = sqlite3_column_int64(row, 15),
+        .unsure = sqlite3_column_int64(row, 16),
+        .rejected = sqlite3_column_int64(row, 17),
+        .measured = sqlite3_column_type(row, 18) != SQLITE_NULL,
+        .found_mm = sqlite3_column_double(row, 18),
+        .left_mm = sqlite3_column_double(row, 19),
     };
-    column_text(row, 4, job->order, sizeof job->order);
-    column_text(row, 5, job->profile, sizeof job->profile);
-    column_text(row, 6, job->question, sizeof job->question);
-    column_text(row, 7, job->ending, sizeof job->ending);
+    journal_column_text(row, 4, job->order, sizeof job->order);
+    journal_column_text(row, 5, job->profile, sizeof job->profile);
+    journal_column_text(row, 6, job->question, sizeof job->question);
+    journal_column_text(row, 7, job->ending, sizeof job->ending);
+    journal_column_text(row, 9, job->id, sizeof job->id);
+    journal_column_text(row, 10, job->twin_of, sizeof job->twin_of);
+    journal_column_text(row, 11, job->bike, sizeof job->bike);
+    journal_column_text(row, 13, job->cause, sizeof job->cause);
 }
 
 bool journal_jobs(struct journal *journal, bool (*each)(void *context, const struct journal_job *),
                   void *context, struct fault *fault)
 {
-    sqlite3_stmt *jobs = ready(journal, JOBS);
+    sqlite3_stmt *jobs = journal_ready(journal, JOBS);
     int step;
     while ((step = sqlite3_step(jobs)) == SQLITE_ROW) {
         struct journal_job job;
-        take_job(jobs, &job);
+        journal_take_job(jobs, &job);
         if (!each(context, &job))
             break;
     }
-    bool ok = step == SQLITE_ROW || step == SQLITE_DONE || sql_fault(journal, fault);
+    bool ok = step == SQLITE_ROW || step == SQLITE_DONE || journal_sql_fault(journal, fault);
     sqlite3_reset(jobs);
     return ok;
 }
 
 static bool refuse_unknown(struct journal *journal, int64_t number, struct fault *fault)
 {
-    sqlite3_stmt *bounds = ready(journal, BOUNDS);
+    sqlite3_stmt *bounds = journal_ready(journal, BOUNDS);
     if (sqlite3_step(bounds) != SQLITE_ROW) {
-        sql_fault(journal, fault);
+        journal_sql_fault(journal, fault);
     } else if (sqlite3_column_int64(bounds, 0) == 0) {
         fault_set(fault, FAULT_USAGE, "there is no job %lld, nor any other yet: start one.",
                   (long long)number);
@@ -534,14 +550,14 @@ static bool refuse_unknown(struct journal *journal, int64_t number, struct fault
 bool journal_find(struct journal *journal, int64_t number, struct journal_job *out,
                   struct fault *fault)
 {
-    sqlite3_stmt *statement = ready(journal, JOB);
+    sqlite3_stmt *statement = journal_ready(journal, JOB);
     sqlite3_bind_int64(statement, 1, number);
     int step = sqlite3_step(statement);
     if (step == SQLITE_ROW)
-        take_job(statement, out);
+        journal_take_job(statement, out);
     bool failed = step != SQLITE_ROW && step != SQLITE_DONE;
     if (failed)
-        sql_fault(journal, fault);
+        journal_sql_fault(journal, fault);
     sqlite3_reset(statement);
     return step == SQLITE_ROW || (!failed && refuse_unknown(journal, number, fault));
 }

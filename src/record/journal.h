@@ -7,8 +7,9 @@
  *     journal_append(journal, number, &event, &fault);    // on disk when it returns true
  *
  * `directory` is made 0700 if missing, files in it are 0600: journal.sqlite with its -wal and -shm,
- * job-N.lock while job N is open, job-N.txt (transcript.h). Schema version in PRAGMA user_version;
- * a newer one is refused with a sentence. WAL, synchronous = FULL. Every failure is FAULT_FAILED.
+ * job-N.lock while job N is open, job-N.txt (transcript.h). Schema version in PRAGMA user_version:
+ * an older one is brought up to this one when it is opened, all of it or nothing; a newer one is
+ * refused with a sentence. WAL, synchronous = FULL. Every failure is FAULT_FAILED.
  */
 #ifndef MIDTHROW_RECORD_JOURNAL_H
 #define MIDTHROW_RECORD_JOURNAL_H
@@ -19,6 +20,13 @@
 
 #include "base/fault.h"
 #include "job/job.h"
+
+enum {
+    JOURNAL_SCHEMA = 2,
+    JOURNAL_ID = 33,                    /* 128 random bits in hexadecimal, and the end */
+    JOURNAL_RIDER = 64,                 /* a rider's name */
+    JOURNAL_PAUSE_MS = 2 * 3600 * 1000, /* longer without an event is not work on the bike */
+};
 
 struct journal;
 
@@ -60,6 +68,15 @@ struct journal_job {
     char question[64]; /* where it stands */
     char ending[16];   /* open, fixed, not fixed */
     int64_t events;
+    char id[JOURNAL_ID];             /* its own in the world: goes with it to other stations */
+    char twin_of[JOURNAL_ID];        /* kept apart from the job of this id (move.h); "": no twin */
+    char bike[JOB_BIKE];             /* as named; "": not */
+    int64_t odometer;                /* -1: not given */
+    char cause[32];                  /* reason_cause_id of the confirmed one; "": none */
+    int64_t active_ms;               /* from event to event, but for pauses and while put away */
+    int64_t heard, unsure, rejected; /* by ear: utterances, and those asked about or not believed */
+    bool measured;                   /* the offset was, as it was ... */
+    double found_mm, left_mm;        /* ... found, and in the last measurement */
 };
 bool journal_summarise(struct journal *journal, int64_t number, const struct job *job,
                        struct fault *fault);
@@ -67,6 +84,20 @@ bool journal_jobs(struct journal *journal, bool (*each)(void *context, const str
                   void *context, struct fault *fault);
 bool journal_find(struct journal *journal, int64_t number, struct journal_job *out,
                   struct fault *fault); /* unknown number: FAULT_USAGE and what jobs there are */
+
+/* The rider's name, beside the job and in no event, so that it can be erased. "" when none is kept.
+ */
+bool journal_set_rider(struct journal *journal, int64_t number, const char *name,
+                       struct fault *fault);
+bool journal_rider(struct journal *journal, int64_t number, char name[JOURNAL_RIDER],
+                   struct fault *fault);
+
+/* Erases the rider's name of a job, or of all jobs (0), from the files and not from sight only:
+ * what is deleted is overwritten, the file is written anew and the WAL is emptied. `*names`: how
+ * many there were. Fails, with a sentence, when another midthrow has the journal open and so keeps
+ * the old pages. */
+bool journal_forget_riders(struct journal *journal, int64_t number, int64_t *names,
+                           struct fault *fault);
 
 /* One event as one JSON object on one line, and back: exact both ways, doubles and bytes that are
  * no UTF-8 included. Members an event of that kind leaves at zero are left out:

@@ -113,8 +113,7 @@ int store_open(const char *path, int flags, struct fault *fault)
     return -1;
 }
 
-/* ---- the lock: flock, so that it goes with the process however that ends
- * -------------------------- */
+/* ---- the lock: flock, so that it goes with the process however that ends ----------------- */
 
 /* The process that wrote itself into the lock file; 0 when it cannot be read. */
 static long holder(int fd)

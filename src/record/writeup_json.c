@@ -182,17 +182,23 @@ static json_t *check(const struct job *job, size_t index)
 {
     const struct job_check *done = &job->check[index];
     bool measured = done->measured;
+    bool counted = done->counted;
+    bool judged = measured || counted;
     struct filling filling = begin();
     set(&filling, "check", json_string(reason_check_name(done->check)));
     set(&filling, "what", string_or_null(done->what));
     set(&filling, "value", measured ? length(done->value) : json_null());
     set(&filling, "low", measured && done->has_low ? length(done->low) : json_null());
     set(&filling, "high", measured ? length(done->high) : json_null());
+    set(&filling, "unit", string_or_null(done->unit));
+    set(&filling, "number", counted ? number(done->number) : json_null());
+    set(&filling, "number_low", counted ? number(done->number_low) : json_null());
+    set(&filling, "number_high", counted ? number(done->number_high) : json_null());
     set(&filling, "low_asked", json_boolean(done->low_asked));
     set(&filling, "high_asked", json_boolean(done->high_asked));
-    set(&filling, "probability_in", measured ? number(done->limit.probability_in) : json_null());
+    set(&filling, "probability_in", judged ? number(done->limit.probability_in) : json_null());
     set(&filling, "verdict",
-        measured ? json_string(measure_limit_name(done->limit.verdict)) : json_null());
+        judged ? json_string(measure_limit_name(done->limit.verdict)) : json_null());
     set(&filling, "found", string_or_null(done->found));
     set(&filling, "put_right", json_boolean(done->put_right));
     set(&filling, "cured", done->cured < 0 ? json_null() : json_boolean(done->cured));

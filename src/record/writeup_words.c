@@ -308,21 +308,35 @@ static void add_limits(struct text *text, const struct job_check *check)
         text_add(text, check->high_asked ? ", given by the technician" : ", from the profile");
 }
 
+/* A count has its unit's name behind every figure: "950 rpm; limits 900 to 1000 rpm". */
+static void add_count(struct text *text, const struct job_check *check)
+{
+    text_addf(text, "last read %.4g %s; limits %.4g to %.4g %s, %s", check->number, check->unit,
+              check->number_low, check->number_high, check->unit,
+              check->high_asked || check->low_asked ? "given by the technician"
+                                                    : "from the profile");
+}
+
 void words_check(const struct job_check *check, struct text *text)
 {
     char figure[FIGURE_LENGTH];
     char probability[24];
     text_addf(text, "%s: ", check->what);
-    if (check->measured) {
+    bool judged = check->measured || check->counted;
+    if (check->counted) {
+        add_count(text, check);
+    } else if (check->measured) {
         text_addf(text, "last measured %s; ", figure_length(check->value, figure));
         add_limits(text, check);
+    }
+    if (judged) {
         text_addf(text, "; %s (probability in limits %s)", measure_limit_name(check->limit.verdict),
                   words_percent(check->limit.probability_in, probability));
     }
-    bool told = check->measured && /* the verdict again, in the job's words */
+    bool told = judged && /* the verdict again, in the job's words */
                 strcmp(check->found, measure_limit_name(check->limit.verdict)) == 0;
     if (check->found[0] != '\0' && !told)
-        text_addf(text, "%s%s", check->measured ? "; " : "", check->found);
+        text_addf(text, "%s%s", judged ? "; " : "", check->found);
     if (check->put_right)
         text_add(text, "; set to the manual");
     if (check->cured >= 0)
@@ -391,6 +405,9 @@ void words_not_done(const struct job *job, struct words_not_done *out)
             add_item(&intake, words_intake[i].label);
     for (unsigned check = REASON_CHECK_FREE_PLAY; check <= REASON_CHECK_PAWL; check++)
         if ((job->checks_done & 1u << check) == 0)
+            add_item(&checks, reason_check_name((enum reason_check)check));
+    for (unsigned check = 0; check < REASON_CHECK_COUNT; check++)
+        if ((job->left_out & 1u << check) != 0)
             add_item(&checks, reason_check_name((enum reason_check)check));
     for (size_t i = 0; i < job->proofs; i++)
         if (job->proof[i].result < 0)
@@ -466,7 +483,7 @@ size_t words_next(const struct job *job, struct words_next out[WORDS_NAMED])
 {
     struct reason_rank rank[REASON_CAUSE_COUNT];
     reason_rank(&job->reason, rank);
-    unsigned named = job->checks_done;
+    unsigned named = job_checks_settled(job);
     size_t n = 0;
     for (size_t i = 0; i < REASON_CAUSE_COUNT && n < WORDS_NAMED; i++) {
         enum reason_check check = reason_check_for(rank[i].cause);

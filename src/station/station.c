@@ -219,6 +219,13 @@ static void first_event(const struct station *station, bool resumed, struct job_
         return;
     }
     event->kind = JOB_OPENED;
+    event->walk = JOB_WALK;
+    if (station->shop != NULL)
+        event->shop = *station->shop;
+    text_copy(event->bike, sizeof event->bike, station->bike);
+    event->has_priors = station->priors != NULL;
+    if (event->has_priors)
+        memcpy(event->priors, station->priors, sizeof event->priors);
     if (station->only_profile != NULL) {
         event->names_n = 1;
         text_copy(event->names[0], sizeof event->names[0], station->only_profile);

@@ -47,7 +47,10 @@ struct station {
     FILE *screen;
     const char *own_profiles; /* may be NULL */
     const char *shared_profiles;
-    const char *only_profile; /* --profile: the one there is; NULL: all that are found */
+    const char *only_profile;       /* --profile: the one there is; NULL: all that are found */
+    const struct reason_shop *shop; /* of a new job: the shop's likelihoods; NULL: the table's */
+    const char *bike;               /* of a new job: which bike; NULL: not named */
+    const double *priors;           /* of a new job: what the shop learned; NULL: the table's */
     struct {
         const struct station_input *driver;
         void *state;

@@ -159,6 +159,7 @@ static size_t lines_of(uint64_t seed, char line[LINES_MAX][LINE])
     job_init(&job);
     memset(&event, 0, sizeof event);
     event.kind = JOB_OPENED;
+    event.walk = JOB_WALK;
     event.at_ms = 1000;
     event.names_n = 1;
     text_copy(event.names[0], sizeof event.names[0], "simulated");

@@ -298,7 +298,7 @@ static void wrong_usage_is_a_line_that_says_what_to_do(void **state)
     assert_fails(show("1 --colour"), 2, "see 'midthrow show --help'");
     assert_fails(jobs("--data"), 2, "lacks its directory");
     assert_fails(jobs("1 --data DIR"), 2, "for one of them use 'midthrow show JOB'");
-    assert_fails(jobs("--transcript --data DIR"), 2, "use 'midthrow show JOB'");
+    assert_fails(jobs("--transcript --data DIR"), 2, "is not one of midthrow jobs");
     assert_int_equal(show("--help"), 0);
     assert_non_null(strstr(out, "usage: midthrow show JOB"));
     assert_int_equal(jobs("--help"), 0);

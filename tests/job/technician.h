@@ -37,7 +37,25 @@ struct bike {
     double linkage_play_mm;
     bool fasteners_loose;
     bool pawl_is_cause; /* centring cures it */
-    bool access_open, engine_running, strapped, wheel_clear, key_out, lock_nut_loose;
+    bool access_open, lock_nut_loose;
+
+    /* what the dear checks find */
+    int idle_rpm, feel, cable_look;
+    double travel_mm, adjuster_turns, drained_ml;
+    double plate_mm[14], whole_mm, warp_mm;
+    bool manual_is_silent; /* the profile gives none of the dear checks' limits: they are asked for
+                            */
+    enum profile_clutch clutch;
+
+    /* one cause made true: the answers follow it */
+    bool has_truth;
+    enum reason_cause truth;
+    int rider[REASON_EVIDENCE_COUNT]; /* what the intake is told */
+    bool cured;
+
+    /* the shop as it stands: a bit for each phrase that was confirmed and is still so */
+    unsigned made_safe;
+    bool engine_running;
 };
 
 /* How the technician talks. Probabilities of each distraction before an answer. */
@@ -47,11 +65,20 @@ struct technician {
     double distracted; /* says again, help, where are we, nonsense, a doubtful hearing, ... */
     bool careless;     /* says "wrong" now and then after an answer, and gives it again */
     int answers;
+    int hands_on;             /* times hands went to the bike */
+    uint64_t hands_on_at;     /* a bit for each step where they did */
     int turns_over_increment; /* counted while obeying the tool's advice */
     int hands_in_unsafe;      /* the tool sent hands to the linkage with a caution not confirmed */
 };
 
 void technician_begin(struct technician *technician, uint64_t seed);
+
+/* The same with one cause made true: rider and bike answer as the table of judgement
+ * (reason/table.h) says they would, each answer drawn by its likelihood under that cause. */
+void technician_begin_with(struct technician *technician, uint64_t seed, enum reason_cause truth);
+
+/* How many steps send hands to the bike. */
+int technician_hands_on_steps(void);
 
 /* The next event in answer to what the job just asked. */
 void technician_answer(struct technician *technician, const struct job *job,

@@ -57,6 +57,12 @@ static void the_header_s_table(void **state)
     check_words("turn", "1/16+", "one sixteenth of a turn clockwise");
     check_words("turn", "1/16-", "one sixteenth of a turn counter clockwise");
     check_words("turn", "1+", "one turn clockwise");
+    check_words("turns", "1/2", "half a turn");
+    check_words("turns", "1+1/2", "one and a half turns");
+    check_words("turns", "2", "two turns");
+    check_words("volume", "950*", "nine hundred fifty millilitres");
+    check_words("volume", "32-", "thirty two fluid ounces");
+    check_words("rpm", "950", "nine hundred fifty");
     check_words("yesno", "1", "yes");
     check_words("yesno", "2", "no");
     check_words("complaint", "3", "both");
@@ -85,6 +91,7 @@ static void the_same_keys_work_at_every_question(void **state)
         {"/", {.type = LANGUAGE_COMMAND, .as.command = LANGUAGE_WHERE_ARE_WE}},
         {"**", {.type = LANGUAGE_COMMAND, .as.command = LANGUAGE_KEYPAD}},
         {"--", {.type = LANGUAGE_COMMAND, .as.command = LANGUAGE_STOP}},
+        {"++", {.type = LANGUAGE_COMMAND, .as.command = LANGUAGE_EXPLAIN}},
         {".", {.type = LANGUAGE_DONT_KNOW}},
         {"..", {.type = LANGUAGE_SKIP}},
     };

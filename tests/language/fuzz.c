@@ -133,7 +133,7 @@ static void random_values(void **state)
     (void)state;
     char said[LANGUAGE_WORDS], small[8];
     for (int i = 0; i < ROUNDS; i++) {
-        struct language_value value = {.type = (enum language_type)random_below(11)}, back;
+        struct language_value value = {.type = (enum language_type)random_below(12)}, back;
         int64_t a = (int64_t)((uint64_t)random_below(UINT32_MAX) << (random_below(33)));
         int64_t b = (int64_t)((uint64_t)random_below(UINT32_MAX) << (random_below(33)));
         const char *grammar =
@@ -145,6 +145,10 @@ static void random_values(void **state)
         else if (value.type == LANGUAGE_TURN)
             value.as.turn =
                 (struct language_turn){.numerator = (int)a % 99, .denominator = (int)b % 99};
+        else if (value.type == LANGUAGE_AMOUNT)
+            value.as.amount =
+                (struct language_amount){random_below(2) ? a : a % 1000, random_below(2) ? b : b % 17,
+                                         (enum language_unit)random_below(3)};
         else if (value.type == LANGUAGE_DIGITS)
             memset(value.as.digits, (int)random_below(256), random_below(LANGUAGE_DIGITS_MAX + 1));
         else if (value.type == LANGUAGE_YESNO)

@@ -356,12 +356,126 @@ static void turns_in_every_part(void **state)
     jsgf_free(jsgf);
 }
 
+/* ---- amounts ------------------------------------------------------------------------------ */
+
+static struct language_value amount_of(int64_t num, int64_t den, enum language_unit unit)
+{
+    int64_t divisor = 1;
+    for (int64_t d = 2; d <= den; d++)
+        divisor = num % d == 0 && den % d == 0 ? d : divisor;
+    return (struct language_value){
+        .type = LANGUAGE_AMOUNT,
+        .as.amount = {.num = num / divisor, .den = den / divisor, .unit = unit}};
+}
+
+static void turns_out_from_contact(void **state)
+{
+    (void)state;
+    static const int dens[] = {1, 2, 3, 4, 6, 8, 12, 16};
+    struct jsgf *jsgf = load("turns");
+    char words[96];
+    for (size_t i = 0; i < sizeof dens / sizeof dens[0]; i++) {
+        for (int n = 0; n < 10 * dens[i]; n++) {
+            struct language_value value = amount_of(n, dens[i], LANGUAGE_TURNS);
+            check_value("turns", jsgf, value);
+            snprintf(words, sizeof words, "%d/%d turns", n, dens[i]);
+            check_parses("turns", NULL, words, value);
+            if (dens[i] == 8) {
+                snprintf(words, sizeof words, "%d.%03d", n / 8, n % 8 * 125);
+                check_parses("turns", NULL, words, value);
+            }
+        }
+    }
+    check_parses("turns", jsgf, "half a turn", amount_of(1, 2, LANGUAGE_TURNS));
+    check_parses("turns", jsgf, "one and a half turns", amount_of(3, 2, LANGUAGE_TURNS));
+    check_parses("turns", jsgf, "three quarters of a turn", amount_of(3, 4, LANGUAGE_TURNS));
+    check_parses("turns", jsgf, "two full turns", amount_of(2, 1, LANGUAGE_TURNS));
+    jsgf_free(jsgf);
+}
+
+static void volumes(void **state)
+{
+    (void)state;
+    struct jsgf *jsgf = load("volume");
+    char number[96], words[192];
+    for (int n = 0; n <= 4999; n++) {
+        struct language_value value = amount_of(n, 1, LANGUAGE_MILLILITRES);
+        check_value("volume", jsgf, value);
+        snprintf(words, sizeof words, "%d ml", n);
+        check_parses("volume", NULL, words, value);
+    }
+    for (int tenths = 0; tenths < 1000; tenths++) {
+        struct language_value value = amount_of(tenths, 10, LANGUAGE_FLUID_OUNCES);
+        check_value("volume", jsgf, value);
+        spell(tenths / 10, "", number, sizeof number);
+        if (tenths % 10 == 5 && tenths > 10) {
+            snprintf(words, sizeof words, "%s and a half fluid ounces", number);
+            check_parses("volume", jsgf, words, value);
+        }
+    }
+    check_parses("volume", jsgf, "one thousand and fifty millilitres",
+                 amount_of(1050, 1, LANGUAGE_MILLILITRES));
+    /* 231 cubic inches of 25.4 mm to the gallon, 128 ounces to the gallon (NIST Handbook 44,
+     * appendix C) */
+    struct language_amount ounces = {.num = 32, .den = 1, .unit = LANGUAGE_FLUID_OUNCES};
+    double ml = language_amount_value(ounces);
+    double expected = 32 * 231 * 25.4 * 25.4 * 25.4 / 128 / 1000;
+    assert_true(ml - expected < 1e-9 && expected - ml < 1e-9);
+    language_amount_words(32.04, LANGUAGE_FLUID_OUNCES, words, sizeof words);
+    assert_string_equal(words, "thirty two fluid ounces");
+    language_amount_words(1.49, LANGUAGE_TURNS, words, sizeof words);
+    assert_string_equal(words, "one and a half turns");
+    language_amount_words(946.35, LANGUAGE_MILLILITRES, words, sizeof words);
+    assert_string_equal(words, "nine hundred forty six millilitres");
+    jsgf_free(jsgf);
+}
+
+static void speeds_and_counts(void **state)
+{
+    (void)state;
+    struct jsgf *rpm = load("rpm"), *count = load("count");
+    for (int n = 0; n <= 9999; n++)
+        check_value("rpm", rpm, number_of(n));
+    for (int n = 1; n <= 32; n++)
+        check_value("count", count, number_of(n));
+    check_parses("rpm", rpm, "nine five oh", number_of(950));
+    check_parses("rpm", rpm, "one thousand and fifty", number_of(1050));
+    jsgf_free(rpm);
+    jsgf_free(count);
+}
+
+static void amounts_out_of_sense(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *grammar, *words;
+    } wrong[] = {
+        {"turns", "10 turns"},   {"turns", "ten turns"},
+        {"turns", "-1"},         {"turns", "1/0"},
+        {"turns", "1/5 turns"},  {"turns", "0.7"},
+        {"volume", "950"},       {"volume", "5 000 000 ml"},
+        {"volume", "5000 ml"},   {"volume", "1.5 ml"},
+        {"volume", "100 fl oz"}, {"volume", "1/3 oz"},
+        {"rpm", "10000"},        {"rpm", "12.5"},
+        {"count", "0"},          {"count", "33"},
+    };
+    for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++) {
+        struct language_value value;
+        char why[LANGUAGE_WHY];
+        enum language_outcome outcome =
+            language_parse(wrong[i].grammar, wrong[i].words, &value, why);
+        if (outcome == LANGUAGE_OK)
+            fail_msg("%s takes '%s'", wrong[i].grammar, wrong[i].words);
+        assert_int_equal(why[strlen(why) - 1], '.');
+    }
+}
+
 /* ---- everything that is picked from a list
  * --------------------------------------------------------------- */
 
 static void check_commands(const char *name, const struct jsgf *jsgf)
 {
-    for (int command = 0; command <= LANGUAGE_KEYPAD; command++)
+    for (int command = 0; command <= LANGUAGE_EXPLAIN; command++)
         check_value(name, jsgf,
                     (struct language_value){.type = LANGUAGE_COMMAND,
                                             .as.command = (enum language_command)command});
@@ -427,6 +541,10 @@ int main(void)
         cmocka_unit_test(millimetres_to_150),
         cmocka_unit_test(decimal_inches),
         cmocka_unit_test(turns_in_every_part),
+        cmocka_unit_test(turns_out_from_contact),
+        cmocka_unit_test(volumes),
+        cmocka_unit_test(speeds_and_counts),
+        cmocka_unit_test(amounts_out_of_sense),
         cmocka_unit_test(choices_phrases_and_commands),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -100,6 +100,23 @@ static void the_json_is_as_the_header_says(void **state)
     assert_non_null(strstr(json, "\"words\":\"\\u001B[2J\\u00E9\""));
 }
 
+static void a_cause_that_was_not_known_then_has_the_tables_share(void **state)
+{
+    (void)state;
+    struct job_event event;
+    assert_true(journal_event_from_json("{\"kind\":\"opened\",\"at_ms\":1,\"source\":\"station\","
+                                        "\"priors\":{\"pawl\":0.9,\"free_play\":0.1}}",
+                                        &event, NULL));
+    assert_true(event.has_priors);
+    double both = reason_cause_weight(REASON_PAWL) + reason_cause_weight(REASON_FREE_PLAY);
+    assert_true(event.priors[REASON_PAWL] == 0.9);
+    assert_true(event.priors[REASON_FREE_PLAY] == 0.1);
+    for (int c = 0; c < REASON_CAUSE_COUNT; c++)
+        if (c != REASON_PAWL && c != REASON_FREE_PLAY)
+            assert_true(fabs(event.priors[c] - reason_cause_weight((enum reason_cause)c) / both) <
+                        1e-15);
+}
+
 static void what_is_no_event_is_not_told(void **state)
 {
     (void)state;
@@ -171,6 +188,11 @@ static void what_is_no_stored_event_is_refused(void **state)
         "{\"kind\":\"profile_read\",\"at_ms\":1,\"source\":\"station\"}",
         "{\"kind\":\"profile_read\",\"at_ms\":1,\"source\":\"station\",\"profile\":\"x\"}",
         "{\"kind\":\"heard\",\"at_ms\":1,\"source\":\"ear\"} and more",
+        "{\"kind\":\"opened\",\"at_ms\":1,\"source\":\"station\",\"bike\":7}",
+        "{\"kind\":\"opened\",\"at_ms\":1,\"source\":\"station\",\"priors\":{}}",
+        "{\"kind\":\"opened\",\"at_ms\":1,\"source\":\"station\",\"priors\":[1]}",
+        "{\"kind\":\"opened\",\"at_ms\":1,\"source\":\"station\",\"priors\":{\"moon\":1}}",
+        "{\"kind\":\"opened\",\"at_ms\":1,\"source\":\"station\",\"priors\":{\"pawl\":\"much\"}}",
     };
     for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
         struct job_event event;
@@ -221,6 +243,7 @@ int main(void)
         cmocka_unit_test(doubles_at_the_edges_come_back),
         cmocka_unit_test(members_no_event_of_the_kind_has_are_kept_too),
         cmocka_unit_test(the_json_is_as_the_header_says),
+        cmocka_unit_test(a_cause_that_was_not_known_then_has_the_tables_share),
         cmocka_unit_test(what_is_no_event_is_not_told),
         cmocka_unit_test(a_small_buffer_is_refused_and_the_longest_event_fits),
         cmocka_unit_test(what_is_no_stored_event_is_refused),

@@ -754,8 +754,8 @@ static void a_newer_journal_is_refused_untouched(void **state)
 {
     (void)state;
     journal_close(open_journal());
-    run_sql("PRAGMA user_version = 2");
-    assert_refused_untouched("was written by a newer midthrow (schema 2, this one knows 1)");
+    run_sql("PRAGMA user_version = 3");
+    assert_refused_untouched("was written by a newer midthrow (schema 3, this one knows 2)");
 }
 
 static void a_file_that_is_no_journal_is_refused_untouched(void **state)

@@ -6,6 +6,23 @@
 #include "job/job.h"
 #include "seeded_profile.h"
 
+/* Good rows of likelihoods, with doubles of all bits. */
+static inline void seeded_shop(uint64_t *seed, struct reason_shop *shop)
+{
+    shop->rows = (int)seeded_below(seed, REASON_ROWS_MAX + 1);
+    for (int i = 0; i < shop->rows; i++) {
+        struct reason_row *row = &shop->row[i];
+        double sum = 0;
+        row->evidence = (int)seeded_below(seed, REASON_EVIDENCE_COUNT);
+        row->cause = (int)seeded_below(seed, REASON_REST + 1);
+        int values = reason_values((enum reason_evidence)row->evidence);
+        for (int v = 0; v < values; v++)
+            sum += row->likelihood[v] = 1 + (double)seeded(seed);
+        for (int v = 0; v < values; v++)
+            row->likelihood[v] /= sum;
+    }
+}
+
 static inline void seeded_event(uint64_t *seed, struct job_event *event)
 {
     memset(event, 0, sizeof *event);
@@ -28,6 +45,12 @@ static inline void seeded_event(uint64_t *seed, struct job_event *event)
         event->names_n = seeded_below(seed, PROFILES_MAX + 1);
         for (size_t i = 0; i < event->names_n; i++)
             seeded_bytes(seed, event->names[i], sizeof event->names[i]);
+        seeded_bytes(seed, event->bike, sizeof event->bike);
+        event->has_priors = seeded_below(seed, 2) == 0;
+        for (int c = 0; event->has_priors && c < REASON_CAUSE_COUNT; c++)
+            event->priors[c] = seeded_double(seed);
+        event->walk = (int)seeded_below(seed, JOB_WALK + 1);
+        seeded_shop(seed, &event->shop);
     }
 }
 
@@ -36,7 +59,10 @@ static inline bool same_event(struct job_event *a, struct job_event *b)
     bool same = a->kind == b->kind && a->at_ms == b->at_ms && a->source == b->source &&
                 a->verdict == b->verdict && memcmp(&a->score, &b->score, sizeof a->score) == 0 &&
                 strcmp(a->words, b->words) == 0 && strcmp(a->other, b->other) == 0 &&
-                strcmp(a->keys, b->keys) == 0 && a->names_n == b->names_n;
+                strcmp(a->keys, b->keys) == 0 && a->names_n == b->names_n &&
+                strcmp(a->bike, b->bike) == 0 && a->has_priors == b->has_priors &&
+                memcmp(a->priors, b->priors, sizeof a->priors) == 0 && a->walk == b->walk &&
+                memcmp(&a->shop, &b->shop, sizeof a->shop) == 0;
     for (size_t i = 0; same && i < a->names_n; i++)
         same = strcmp(a->names[i], b->names[i]) == 0;
     return same && same_profile(&a->profile, &b->profile);
