@@ -46,13 +46,12 @@ static const char VERSION_2[] = "ALTER TABLE jobs ADD COLUMN id TEXT NOT NULL DE
                                 "  name TEXT NOT NULL"
                                 ") STRICT;";
 
-static const char VERSION_2_INDEXES[] =
-    "CREATE UNIQUE INDEX jobs_by_id ON jobs (id);"
-    "CREATE INDEX jobs_by_twin ON jobs (twin_of);"
-    "CREATE INDEX jobs_by_opened ON jobs (opened_ms);"
-    "CREATE INDEX jobs_by_bike ON jobs (bike, opened_ms);"
-    "CREATE INDEX jobs_by_cause ON jobs (cause, opened_ms);"
-    "CREATE INDEX jobs_by_ending ON jobs (ending, opened_ms);";
+static const char VERSION_2_INDEXES[] = "CREATE UNIQUE INDEX jobs_by_id ON jobs (id);"
+                                        "CREATE INDEX jobs_by_twin ON jobs (twin_of);"
+                                        "CREATE INDEX jobs_by_opened ON jobs (opened_ms);"
+                                        "CREATE INDEX jobs_by_bike ON jobs (bike, opened_ms);"
+                                        "CREATE INDEX jobs_by_cause ON jobs (cause, opened_ms);"
+                                        "CREATE INDEX jobs_by_ending ON jobs (ending, opened_ms);";
 
 /* ---- from version 1 to 2: an id for every job, and its summary from its events -------------- */
 
