@@ -1,7 +1,8 @@
 /*
- * Digital silence: a sound card's mute, a cut recording or a noise gate pads speech with exact zeros,
- * quieter than any noise there is. midthrow dithers and must not care. The same flite sentences are
- * heard as they come and between two half seconds of zeros; stock PocketSphinx is printed beside.
+ * Digital silence: a sound card's mute, a cut recording or a noise gate pads speech with exact
+ * zeros, quieter than any noise there is. midthrow dithers and must not care. The same flite
+ * sentences are heard as they come and between two half seconds of zeros; stock PocketSphinx is
+ * printed beside.
  */
 #include <setjmp.h>
 #include <stdarg.h>
