@@ -16,10 +16,9 @@ static const double COVERED = 0.85;   /* words that leave more speech than this 
 /* Noise fits some other value almost as well as the one that was said, and now and then better: the
  * louder it is, the clearer a reading must win. Chosen on kal16 and awb in pink noise
  * (tests/speech/ noise.sh tune); nothing about them is theory. */
-static const double NEAR_RIVAL = 15;   /* nats: as good as a tie with a reading of another value */
-static const double NEARER_A_DB = 1.5; /* and this much more for each dB under ... */
-static const double QUIET_DB = 25;     /* ... this */
-static const double AGREE_DB = 28;     /* under this two passes must hear the same value */
+static const double NEAR_RIVAL = 8;    /* nats: as good as a tie with a reading of another value */
+static const double NEARER_A_DB = 2.5; /* and this much more for each dB under ... */
+static const double QUIET_DB = 28;     /* ... this, under which two passes must agree, too */
 static const double LOUD_DB = 8;       /* under this nothing is believed unasked */
 static const double DEAFENING_DB = 5;  /* under this it is not worth a question */
 
@@ -48,7 +47,7 @@ enum speech_verdict speech_judge(const struct speech_signs *signs, double score)
 {
     if (signs->words == 0 || !(score >= ASK_AT) || speech_deafening(signs))
         return SPEECH_REJECTED;
-    bool noisy = signs->snr_db < LOUD_DB || (signs->snr_db < AGREE_DB && !signs->agreed);
+    bool noisy = signs->snr_db < LOUD_DB || (signs->snr_db < QUIET_DB && !signs->agreed);
     if (score < ACCEPT_AT || is_near(signs) || noisy || signs->covered < COVERED)
         return SPEECH_UNSURE; /* ... are only a part of it */
     return SPEECH_ACCEPTED;

@@ -102,6 +102,31 @@ static double pink(uint32_t *state, double pole[3])
     return pole[0] + pole[1] + pole[2] + w * 0.1848;
 }
 
+void recording_dither(struct recording *recording, uint32_t seed)
+{
+    uint32_t state = seed * 2654435761u | 1u;
+    for (size_t i = 0; i < recording->frames; i++) {
+        int x = recording->pcm[i] + (int)lrint(white(&state) * 2.9999);
+        recording->pcm[i] = (int16_t)(x > 32767 ? 32767 : x < -32768 ? -32768 : x);
+    }
+}
+
+void recording_gate(struct recording *recording)
+{
+    enum { STEP = 160 };
+    double loudest = 0;
+    for (int pass = 0; pass < 2; pass++)
+        for (size_t from = 0; from + STEP <= recording->frames; from += STEP) {
+            double power = 0;
+            for (size_t i = from; i < from + STEP; i++)
+                power += (double)recording->pcm[i] * recording->pcm[i];
+            if (pass == 0)
+                loudest = fmax(loudest, power);
+            else if (power < loudest * 3.16e-4)
+                memset(recording->pcm + from, 0, STEP * sizeof *recording->pcm);
+        }
+}
+
 void recording_mix(struct recording *recording, const double *noise, double snr_db)
 {
     double wanted = speech_rms(recording) * pow(10, -snr_db / 20), power = 0;

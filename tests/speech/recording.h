@@ -18,6 +18,12 @@ void recording_free(struct recording *recording);
 /* `ms` of exact zeros before and after. */
 bool recording_pad(struct recording *recording, int ms);
 
+/* Every sample one step up, one down or left alone: the faintest noise there is. */
+void recording_dither(struct recording *recording, uint32_t seed);
+
+/* Exact zeros wherever 10 ms are more than 35 dB under the loudest: a noise gate. */
+void recording_gate(struct recording *recording);
+
 /* `noise`, as long as the recording, added `snr_db` under the level of the speech, which is taken
  * over the 10 ms steps within 30 dB of the loudest. */
 void recording_mix(struct recording *recording, const double *noise, double snr_db);
