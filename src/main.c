@@ -10,7 +10,9 @@ static const struct command commands[] = {
     {"demo", command_demo, "a whole job by ear, from recordings, without a sound card"},
     {"jobs", command_jobs, "list the jobs"},
     {"listen", command_listen, "recognise recordings, without a job"},
+    {"report", command_report, "a job's write-up as text, page, JSON, transcript or captions"},
     {"show", command_show, "a job's write-up"},
+    {"torque", command_torque, "what to set a torque wrench with an adapter to"},
 };
 enum { COMMANDS = sizeof commands / sizeof commands[0] };
 

@@ -21,7 +21,9 @@ int command_balance(int argc, char **argv);
 int command_demo(int argc, char **argv);
 int command_jobs(int argc, char **argv);
 int command_listen(int argc, char **argv);
+int command_report(int argc, char **argv);
 int command_show(int argc, char **argv);
+int command_torque(int argc, char **argv);
 int command_work(int argc, char **argv); /* no name given: start or resume a job */
 
 /* Prints "midthrow: SENTENCE" to standard error and returns the fault's exit code. */

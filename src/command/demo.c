@@ -14,6 +14,7 @@
 #include "base/text.h"
 #include "command/command.h"
 #include "command/session.h"
+#include "record/journal.h"
 
 static const char usage[] =
     "usage: midthrow demo [--speak-to FILE] [--data DIR]\n"
@@ -56,6 +57,22 @@ static int show(const char *data, int64_t number, bool transcript)
     return command_show(transcript ? 5 : 4, arguments);
 }
 
+/* The demo has come to its end only if its job is closed. */
+static bool came_to_its_end(const char *data, int64_t number, struct fault *fault)
+{
+    struct journal_job job = {0};
+    struct journal *journal = journal_open(data, fault);
+    if (journal == NULL)
+        return false;
+    bool found = journal_find(journal, number, &job, fault);
+    journal_close(journal);
+    if (found && job.closed_ms == 0)
+        return fault_set(fault, FAULT_FAILED,
+                         "the recordings ended before the job did: make them again with "
+                         "audio_fixtures/make-demo.");
+    return found;
+}
+
 static int play(const char *data, const char *speak_to, struct fault *fault)
 {
     char recordings[PATH_SIZE], profile[] = "generic-big-twin";
@@ -70,6 +87,8 @@ static int play(const char *data, const char *speak_to, struct fault *fault)
                                       .which = SESSION_NEW};
     int64_t number;
     if (!session_run(&options, &number, fault))
+        return command_fail(fault);
+    if (!came_to_its_end(data, number, fault))
         return command_fail(fault);
     puts("\n======== transcript ========\n");
     int failed = show(data, number, true);

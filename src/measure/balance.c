@@ -3,7 +3,13 @@
 
 #include <math.h>
 
+#include <gsl/gsl_cdf.h>
+
 #include "measure/uncertainty.h"
+
+static const double hand_scatter_mm = 0.25; /* the most, one sigma: judgement, no source */
+static const double wolf_share = 0.001;     /* of steady hands suspected all the same */
+static const double scatter_dof_least = 3;
 
 enum { MORE_READINGS_MAX = 10 }; /* nobody reads a throw oftener than that to settle a verdict */
 
@@ -226,6 +232,18 @@ bool measure_sum_suspect(const struct measure_balance *before, const struct meas
         return false;
     double k = measure_coverage_factor(MEASURE_LEVEL, measure_effective_dof(parts, 2));
     return fabs(now->sum_mm - before->sum_mm) > k * measure_combined(parts, 2);
+}
+
+bool measure_scatter_suspect(double s_mm, double dof, double resolution_mm)
+{
+    if (!length_is_sane(s_mm) || !length_is_sane(resolution_mm) || !(dof >= scatter_dof_least))
+        return false;
+    double most = hypot(hand_scatter_mm, rounding_u(resolution_mm));
+    double ratio = s_mm * s_mm / (most * most);
+    if (isinf(dof))
+        return ratio > 1;
+    /* (n - 1) s^2/sigma^2 is chi-square distributed: JCGM 100, 4.2.2 and E.4.3 lead to it. */
+    return gsl_cdf_chisq_Q(dof * ratio, dof) < wolf_share;
 }
 
 void measure_balance_pool(const struct measure_balance *round, double *pooled_s_mm,

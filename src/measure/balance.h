@@ -113,6 +113,13 @@ bool measure_balance_of(const struct measure_balance_input *input, struct measur
  * wolf once in twenty. False when the repeatability of either round is unknown. */
 bool measure_sum_suspect(const struct measure_balance *before, const struct measure_balance *now);
 
+/* Do repeated readings of one throw scatter more than a hand and a rule do? s_mm with its degrees of
+ * freedom, of one throw, over all rounds (pooled as below); a chi-square test of its square against the
+ * most that a hand does, 0.25 mm (judgement, no source), and rounding to the resolution, at one in a
+ * thousand. Then the hook meets its pin elsewhere each time: worn, or loose on its shaft. False below
+ * three degrees of freedom: that few may be a slip. */
+bool measure_scatter_suspect(double s_mm, double dof, double resolution_mm);
+
 /* Adds the scatter of a round's two throws to what is known of the repeatability (JCGM 100, H.3.6
  * note): pass the two numbers as pooled_s_mm and pooled_dof of the next round. Both start at 0. */
 void measure_balance_pool(const struct measure_balance *round, double *pooled_s_mm,

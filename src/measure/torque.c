@@ -2,6 +2,7 @@
 #include "measure/torque.h"
 
 #include <math.h>
+#include <string.h>
 
 #include "measure/uncertainty.h"
 
@@ -17,6 +18,99 @@ static const struct {
     [MEASURE_POUND_INCH] = {"lbf in", 4.4482216152605 * 0.0254},
 };
 enum { UNITS = sizeof units / sizeof units[0] };
+
+/* Letters only, lower case, without a plural's s. */
+static const struct {
+    const char *letters;
+    enum measure_torque_unit unit;
+} unit_words[] = {
+    {"nm", MEASURE_NEWTON_METRE},  {"ftlb", MEASURE_POUND_FOOT},  {"ftlbf", MEASURE_POUND_FOOT},
+    {"lbft", MEASURE_POUND_FOOT},  {"lbfft", MEASURE_POUND_FOOT}, {"inlb", MEASURE_POUND_INCH},
+    {"inlbf", MEASURE_POUND_INCH}, {"lbin", MEASURE_POUND_INCH},  {"lbfin", MEASURE_POUND_INCH},
+};
+
+enum { DIGITS_MAX = 9, LETTERS_MAX = 8, SHOWN = 32 };
+
+/* ---- reading one from a person ----------------------------------------------------------- */
+
+static bool refuse(struct fault *fault, const char *text, const char *why)
+{
+    char shown[SHOWN];
+    size_t n = 0;
+    for (; text[n] != '\0' && n < SHOWN - 1; n++)
+        shown[n] = text[n] >= ' ' && text[n] <= '~' ? text[n] : '?';
+    shown[n] = '\0';
+    return fault_set(fault, FAULT_USAGE, "'%s' %s: write 25Nm, 18ftlb or 216inlb.", shown, why);
+}
+
+/* Digits with at most one point among them; how many digits were read. */
+static int read_value(const char **at, double *value)
+{
+    double number = 0, scale = 1;
+    int digits = 0;
+    bool point = false;
+    for (; (**at >= '0' && **at <= '9') || (**at == '.' && !point); (*at)++) {
+        if (**at == '.') {
+            point = true;
+            continue;
+        }
+        if (++digits > DIGITS_MAX)
+            return digits;
+        number = 10 * number + (**at - '0');
+        scale *= point ? 10 : 1;
+    }
+    *value = number / scale; /* both exact: below 2^53 */
+    return digits;
+}
+
+/* What is left once spaces, hyphens, points and an s at the end are gone; false if it is too long
+ * or holds anything else. */
+static bool read_letters(const char *at, char out[LETTERS_MAX])
+{
+    size_t n = 0;
+    for (; *at != '\0'; at++) {
+        char c = *at >= 'A' && *at <= 'Z' ? (char)(*at - 'A' + 'a') : *at;
+        if (c == ' ' || c == '-' || c == '.')
+            continue;
+        if (c < 'a' || c > 'z' || n + 1 >= LETTERS_MAX)
+            return false;
+        out[n++] = c;
+    }
+    if (n > 0 && out[n - 1] == 's')
+        n--;
+    out[n] = '\0';
+    return true;
+}
+
+bool measure_torque_parse(const char *text, double *value, enum measure_torque_unit *unit,
+                          struct fault *fault)
+{
+    const char *at = text;
+    double number = 0;
+    char letters[LETTERS_MAX];
+    while (*at == ' ')
+        at++;
+    int digits = read_value(&at, &number);
+    if (digits == 0)
+        return refuse(fault, text, "is not a torque");
+    if (digits > DIGITS_MAX)
+        return refuse(fault, text, "has too many digits");
+    if (!(number > 0))
+        return refuse(fault, text, "is no torque to tighten to");
+    if (*at == '\0')
+        return refuse(fault, text, "has no unit");
+    if (!read_letters(at, letters))
+        return refuse(fault, text, "has a unit that is not known");
+    for (size_t i = 0; i < sizeof unit_words / sizeof unit_words[0]; i++)
+        if (strcmp(unit_words[i].letters, letters) == 0) {
+            *value = number;
+            *unit = unit_words[i].unit;
+            return true;
+        }
+    return refuse(fault, text, "has a unit that is not known");
+}
+
+/* ---- computing --------------------------------------------------------------------------- */
 
 static double radians(double degrees)
 {

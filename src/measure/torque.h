@@ -52,6 +52,13 @@ bool measure_torque_of(const struct measure_torque *torque, struct measure_torqu
 double measure_torque_at_nut(double setting, double wrench_mm, double adapter_mm,
                              double angle_degrees);
 
+/* Reads `25Nm`, `18 ft-lb`, `18.5lbf ft`, `216inlb`: a decimal number of at most nine digits, more than
+ * zero, and its unit, in either case: Nm, ft lb, lb ft, in lb, lb in, with or without the f of force or
+ * an s at the end; between the letters spaces, hyphens, points or nothing. Refuses with a sentence that
+ * says what to write; `value` and `unit` are untouched then. */
+bool measure_torque_parse(const char *text, double *value, enum measure_torque_unit *unit,
+                          struct fault *fault);
+
 /* Converts; 1 lbf = 4.4482216152605 N and 1 ft = 0.3048 m exactly (NIST SP 811, B.8). */
 double measure_torque_in(double value, enum measure_torque_unit from, enum measure_torque_unit to);
 

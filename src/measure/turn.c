@@ -29,6 +29,9 @@ static const double silent_due_sigmas = 3;    /* a run of turns due to be this c
 static const double silent_seen_sigmas = 1.5; /* ... that shows less than this is no response */
 static const double gain_least_share = 0.25;  /* of a known gain: what follows less does not */
 static const double gain_least_mm = 0.9;      /* when unknown: a turn of a 1/4-28 screw by itself */
+static const double overshoot_cost = 2;       /* a square past even counts so much more */
+static const double dead_share = 0.1;         /* arms that do not follow, before the first turn */
+static const double slope_open = 1e3;         /* sigma of the slope before it: nothing assumed */
 static const double turns_most = 10;          /* at once: more is not a turn of this stem */
 static const double least_mm = 1e-6;          /* nothing measured is finer: keeps zeros out */
 
@@ -144,6 +147,7 @@ bool measure_turn_init(struct measure_turn *turn, const struct measure_turn_prio
     };
     turn->weight[0] = weight_of_forward(prior);
     turn->weight[1] = 1 - turn->weight[0];
+    turn->dead = dead_share;
     return true;
 }
 
@@ -163,20 +167,34 @@ static bool is_sane(double value, double most)
     return fabs(value) <= most; /* false for NaN */
 }
 
+/* What of a turn reaches the arm: mean and variance, lash and hand accounted for. */
+struct reach {
+    double mean, var;
+};
+
+static struct reach reach_of(const struct measure_turn *turn, double turns)
+{
+    double step = 1.0 / turn->steps_per_turn;
+    bool reversed = !(turns * turn->last_turns > 0); /* or the first */
+    double hand = hand_steps * step, lash = reversed ? lash_steps * step : 0;
+    return (struct reach){
+        .mean = copysign(fmax(fabs(turns) - lash, 0), turns),
+        .var = hand * hand + lash * lash,
+    };
+}
+
 static struct lesson lesson_of(const struct measure_turn *turn, double turns, double moved_mm,
                                double before_u_mm, double after_u_mm)
 {
-    double step = 1.0 / turn->steps_per_turn, lock = turn->prior.lock_nut_mm;
-    bool reversed = !(turns * turn->last_turns > 0); /* or the first */
-    double hand = hand_steps * step, lash = reversed ? lash_steps * step : 0;
-    double reaches = fmax(fabs(turns) - lash, 0);
+    double lock = turn->prior.lock_nut_mm;
+    struct reach reach = reach_of(turn, turns);
     return (struct lesson){
         .turns = turns,
         .moved_mm = moved_mm,
         .noise_var =
             before_u_mm * before_u_mm + after_u_mm * after_u_mm + lock * lock + least_mm * least_mm,
-        .turns_mean = copysign(reaches, turns),
-        .turns_var = hand * hand + lash * lash,
+        .turns_mean = reach.mean,
+        .turns_var = reach.var,
     };
 }
 
@@ -271,6 +289,70 @@ static void note_silence(struct measure_turn *turn, const struct lesson *lesson,
         turn->unresponsive = turn->run_rounds;
 }
 
+/* ---- an arm that does not follow ---------------------------------------------------------- */
+
+/* One observation of the offset; Kalman's formulas for one of two states seen. */
+static void track_observe(struct measure_turn *turn, double offset_mm, double u_mm)
+{
+    double noise = u_mm * u_mm + least_mm * least_mm, spread = turn->track_var + noise;
+    double surprise = offset_mm - turn->track_mm;
+    turn->track_mm += turn->track_var / spread * surprise;
+    turn->slope_mm += turn->cross_var / spread * surprise;
+    turn->slope_var -= turn->cross_var * turn->cross_var / spread;
+    turn->slope_var = fmax(turn->slope_var, least_mm * least_mm);
+    turn->track_var *= noise / spread;
+    turn->cross_var *= noise / spread;
+    turn->seen_mm = offset_mm;
+}
+
+static void track_turn(struct measure_turn *turn, const struct lesson *lesson)
+{
+    double turns = lesson->turns_mean, lock = turn->prior.lock_nut_mm;
+    turn->track_mm += turns * turn->slope_mm;
+    turn->track_var += turns * (2 * turn->cross_var + turns * turn->slope_var) + lock * lock;
+    turn->track_var = fmax(turn->track_var, least_mm * least_mm);
+    turn->cross_var += turns * turn->slope_var;
+}
+
+/* Log of the mass of a Gaussian above `least`. */
+static double log_mass_above(double mean, double var, double least)
+{
+    double at = fmin(fmax((least - mean) / sqrt(2 * var), -1e6), 1e6);
+    return gsl_sf_log_erfc(at) - log(2);
+}
+
+/* Log of how much likelier the slope seen is under this sense, its gain after the prior but no less
+ * than the least, than with no gain at all: the product of two Gaussians, integrated from there. */
+static double log_odds_of_following(const struct measure_turn *turn, int sense)
+{
+    double mean = prior_gain(&turn->prior), least = least_gain(turn);
+    double u = mean * prior_gain_relative_u(&turn->prior), var = u * u;
+    double seen = sense_sign[sense] * turn->slope_mm, seen_var = turn->slope_var;
+    double both = var + seen_var;
+    double middle = (mean * seen_var + seen * var) / both, middle_var = var * seen_var / both;
+    return (log(seen_var / both) + seen * seen / seen_var - (seen - mean) * (seen - mean) / both) /
+               2 +
+           log_mass_above(middle, middle_var, least) - log_mass_above(mean, var, least);
+}
+
+static void note_dead(struct measure_turn *turn, const struct lesson *lesson, double before_mm,
+                      double before_u_mm, double after_mm, double after_u_mm)
+{
+    if (turn->slope_var <= 0) { /* the first turn */
+        turn->track_mm = before_mm;
+        turn->track_var = before_u_mm * before_u_mm + least_mm * least_mm;
+        turn->slope_var = slope_open * slope_open;
+    } else if (fabs(before_mm - turn->seen_mm) > 0) { /* read afresh */
+        track_observe(turn, before_mm, before_u_mm);
+    }
+    track_turn(turn, lesson);
+    track_observe(turn, after_mm, after_u_mm);
+    double forward = weight_of_forward(&turn->prior);
+    double alive = forward * exp(log_odds_of_following(turn, 0)) +
+                   (1 - forward) * exp(log_odds_of_following(turn, 1));
+    turn->dead = dead_share / (dead_share + (1 - dead_share) * alive);
+}
+
 void measure_turn_learn(struct measure_turn *turn, double turns, double before_mm,
                         double before_u_mm, double after_mm, double after_u_mm)
 {
@@ -286,7 +368,9 @@ void measure_turn_learn(struct measure_turn *turn, double turns, double before_m
     struct lesson lesson = lesson_of(turn, turns, after_mm - before_mm, before_u_mm, after_u_mm);
     note_response(turn, &lesson);
     note_silence(turn, &lesson, before_mm, before_u_mm, after_mm, after_u_mm);
+    note_dead(turn, &lesson, before_mm, before_u_mm, after_mm, after_u_mm);
     update_senses(turn, &lesson);
+    turn->taught++;
     turn->last_turns = turns;
 }
 
@@ -296,7 +380,8 @@ static enum measure_turn_kind stop_reason(const struct measure_turn *turn)
 {
     if (turn->sign_changes > 0)
         return MEASURE_STOP_SIGN_CHANGED;
-    if (turn->unresponsive >= SILENT_ROUNDS)
+    bool dead = turn->taught >= SILENT_ROUNDS && turn->dead >= MEASURE_LEVEL;
+    if (dead || turn->unresponsive >= SILENT_ROUNDS)
         return MEASURE_STOP_NO_RESPONSE;
     if (turn->rounds >= turn->prior.rounds_max)
         return MEASURE_STOP_ROUNDS;
@@ -343,6 +428,51 @@ static double best_turn(const struct measure_turn *turn, double offset_mm)
     return -offset_mm * mean / square;
 }
 
+/* E[min(r, 0)^2] of r ~ N(mean, sigma^2): by parts, (mean^2 + sigma^2) P(-mean/sigma) - mean sigma
+ * p(mean/sigma), with p and P the standard normal's density and distribution. */
+static double square_below_zero(double mean, double sigma)
+{
+    double z = fmin(fmax(mean / sigma, -1e6), 1e6);
+    double tail = gsl_sf_erfc(z / sqrt(2)) / 2, density = exp(-z * z / 2) / sqrt(2 * M_PI);
+    return fmax((mean * mean + sigma * sigma) * tail - mean * sigma * density, 0);
+}
+
+/* What is to be expected of a turn: the square of what is left, and what of it lies past even
+ * again, so many times over as overshooting is dearer. */
+static double cost_of(const struct measure_turn *turn, double turns, double offset_mm,
+                      double offset_u_mm)
+{
+    struct reach reach = reach_of(turn, turns);
+    double lock = turn->prior.lock_nut_mm, side = offset_mm > 0 ? 1 : -1, cost = 0;
+    for (int sense = 0; sense < 2; sense++) {
+        double moves = side * sense_sign[sense] * turn->gain_mm[sense] * reach.mean;
+        double mean = fabs(offset_mm) + moves;
+        double var = reach.mean * reach.mean * turn->gain_var[sense] +
+                     reach.var * gain_square(turn, sense) + lock * lock +
+                     offset_u_mm * offset_u_mm + least_mm * least_mm;
+        double past = square_below_zero(mean, sqrt(var));
+        cost += turn->weight[sense] * (mean * mean + var + overshoot_cost * past);
+    }
+    return cost;
+}
+
+/* The steps, at least one, that cost least. */
+static int cheapest_steps(const struct measure_turn *turn, double way, int allowed,
+                          double offset_mm, double offset_u_mm)
+{
+    int best = 1;
+    double least = HUGE_VAL;
+    for (int steps = 1; steps <= allowed; steps++) {
+        double turns = copysign((double)steps / turn->steps_per_turn, way);
+        double cost = cost_of(turn, turns, offset_mm, offset_u_mm);
+        if (cost < least) {
+            least = cost;
+            best = steps;
+        }
+    }
+    return best;
+}
+
 /* A probe: large enough to be seen, no larger than would cure it if the likelier sense is true, and
  * towards that cure, unless the odds are nearly even: then on the way it was turned last, which
  * loses nothing to lash and adds up. */
@@ -383,10 +513,11 @@ static void expect(const struct measure_turn *turn, double offset_mm, double off
         mean += weight * sense_sign[sense] * turn->gain_mm[sense];
         square += weight * gain_square(turn, sense);
     }
-    double hand = hand_steps / turn->steps_per_turn, lock = turn->prior.lock_nut_mm;
-    double spread = advice->turns * advice->turns * fmax(square - mean * mean, 0) +
-                    square * hand * hand + lock * lock + offset_u_mm * offset_u_mm;
-    advice->expected_offset_mm = offset_mm + mean * advice->turns;
+    struct reach reach = reach_of(turn, advice->turns);
+    double lock = turn->prior.lock_nut_mm;
+    double spread = reach.mean * reach.mean * fmax(square - mean * mean, 0) + square * reach.var +
+                    lock * lock + offset_u_mm * offset_u_mm;
+    advice->expected_offset_mm = offset_mm + mean * reach.mean;
     advice->expected_u_mm = sqrt(spread);
 }
 
@@ -432,8 +563,10 @@ void measure_turn_advise(const struct measure_turn *turn, double offset_mm, doub
         advice->kind = MEASURE_STOP_TOTAL;
         return;
     }
-    double steps = fmin(round(fabs(wanted) * turn->steps_per_turn), allowed);
+    int steps = (int)fmin(round(fabs(wanted) * turn->steps_per_turn), allowed);
+    if (kind == MEASURE_TURN_ADJUST)
+        steps = cheapest_steps(turn, wanted, allowed, offset_mm, offset_u_mm);
     advice->kind = kind;
-    say_steps(turn, (int)steps, wanted > 0, advice);
+    say_steps(turn, steps, wanted > 0, advice);
     expect(turn, offset_mm, offset_u_mm, advice);
 }

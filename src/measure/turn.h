@@ -22,14 +22,21 @@
  *   half a step (judgement, no source);
  * - an eccentric's gain changes with its angle: a tenth of itself is added to the gain's uncertainty in
  *   every round, so that it goes on learning (judgement, no source);
+ * - an arm may not follow at all (bent, hook or shaft worn, clamp loose): one in ten, to begin with
+ *   (judgement, no source). By all rounds together, the slope of offset against turns is estimated with
+ *   no prior (a two-state Kalman filter, so that a reading that ends one round and begins the next is
+ *   counted once); how likely that estimate is with slope zero and with the gain's prior, cut below the
+ *   least gain that counts as following, gives the probability of a dead arm. At 95 % it is said;
  * - one misread must not settle anything: in one round in a hundred the readings are taken to say
  *   nothing about the sense (judgement, no source).
  *
- * The advice is the turn t that makes the expected square of the offset after it smallest,
- * E[(offset + gain t)^2], which is t = -offset E[gain] / E[gain^2] over both senses. With the gain well
- * known that brings the offset to zero; the less it is known the shorter the turn, as overshooting
- * costs more than falling short. It is rounded to steps, then cut to the increment and to what is left
- * of the total.
+ * The advice is the turn t, in steps, that makes E[r^2] + 2 E[min(r, 0)^2] smallest, r being what is
+ * left of the offset after it, towards even from its own side, over both senses, with lash, hand, lock
+ * nut and the uncertainty of the reading in it. Without the second term and those it would be
+ * t = -offset E[gain] / E[gain^2]: with the gain well known that brings the offset to zero; the less it
+ * is known the shorter the turn. The second term makes a square past even count three times, as turning
+ * back costs a round and its lash (judgement; of 1, 2, 3, 4 and 6, two and three were best in
+ * tests/measure/bench_turn.c). It is cut to the increment and to what is left of the total.
  */
 #ifndef MIDTHROW_MEASURE_TURN_H
 #define MIDTHROW_MEASURE_TURN_H
@@ -73,8 +80,9 @@ enum measure_turn_kind {
                                      hand over */
     MEASURE_STOP_ROUNDS,          /* rounds ran out */
     MEASURE_STOP_TOTAL,           /* total turn ran out: not one step is left */
-    MEASURE_STOP_NO_RESPONSE,     /* the arm does not follow the stem: two turns or more running, the
-                                     same way, that should have moved rest plainly and did not */
+    MEASURE_STOP_NO_RESPONSE,     /* the arm does not follow the stem: by all turns together (95 %), or
+                                     by two or more running, the same way, that should have moved rest
+                                     plainly and did not */
     MEASURE_STOP_SIGN_CHANGED,    /* it moved one way, now the other: past an eccentric's dead
                                      centre, a part slips, or a turn was made the wrong way */
 };
@@ -95,7 +103,8 @@ struct measure_turn {
     double weight[2];     /* probability that clockwise moves rest forward [0], back [1] */
     double gain_mm[2];    /* mean of the gain's size under each sense */
     double gain_var[2];
-    int rounds;           /* learned so far */
+    int rounds;           /* so far */
+    int taught;           /* of them with a turn and readings to learn from */
     double turned_total;  /* sum of |turns| so far */
     int unresponsive;     /* rounds in a row in which a real turn did nothing that could be seen */
     int sign_changes;     /* confident responses against the confident sense so far */
@@ -107,6 +116,12 @@ struct measure_turn {
     double run_start_mm;  /* ... from this offset ... */
     double run_start_u_mm;
     int run_rounds;       /* ... in so many rounds */
+
+    double dead;          /* probability that the arm does not follow the stem at all */
+    double track_mm;      /* offset and slope (signed gain, mm a turn) by all rounds together, nothing */
+    double slope_mm;      /* assumed of the slope beforehand; their variances and covariance */
+    double track_var, slope_var, cross_var;
+    double seen_mm;       /* the last offset that went into them */
 };
 
 /* Refuses priors that make no sense (increment of half a turn or more, step above the increment,

@@ -14,7 +14,7 @@
 #include "record/plain.h"
 #include "record/store.h"
 
-enum { LINE = 16384, VALUE = 512 }; /* the longest event, every byte escaped */
+enum { VALUE = 512 };
 
 struct transcript {
     int fd;
@@ -88,14 +88,11 @@ static bool write_all(int fd, const char *bytes, size_t n)
     return true;
 }
 
-static bool write_line(struct transcript *transcript, struct text *line, struct fault *fault)
+static bool write_line(struct transcript *transcript, const char *line, struct fault *fault)
 {
-    if (line->cut) /* what is kept ends at a byte, perhaps within a letter: say that it was cut */
-        line->used = line->size - 16;
-    text_add(line, line->cut ? " ... (cut)\n" : "\n");
     struct stat before;
     bool known = fstat(transcript->fd, &before) == 0;
-    if (write_all(transcript->fd, line->at, line->used))
+    if (write_all(transcript->fd, line, strlen(line)))
         return true;
     int error = errno;
     if (known && ftruncate(transcript->fd, before.st_size) != 0)
@@ -106,6 +103,8 @@ static bool write_line(struct transcript *transcript, struct text *line, struct 
                           : strerror(error));
 }
 
+/* ---- lines ---------------------------------------------------------------------------------- */
+
 static void begin(struct text *line, int64_t at_ms, const char *who)
 {
     char at[32];
@@ -113,16 +112,30 @@ static void begin(struct text *line, int64_t at_ms, const char *who)
     text_addf(line, "%s  %-5s  ", at, who);
 }
 
-bool transcript_said(struct transcript *transcript, int64_t at_ms, const char *sentence,
-                     bool caution, struct fault *fault)
+static void end(struct text *line)
 {
-    char buffer[LINE];
-    struct text line = text_into(buffer, sizeof buffer);
+    if (line->cut) /* what is kept ends at a byte, perhaps within a letter: say that it was cut */
+        line->used = line->size - 16;
+    text_add(line, line->cut ? " ... (cut)\n" : "\n");
+}
+
+void transcript_said_line(int64_t at_ms, const char *sentence, bool caution,
+                          char out[TRANSCRIPT_LINE])
+{
+    struct text line = text_into(out, TRANSCRIPT_LINE);
     begin(&line, at_ms, "tool");
     if (caution)
         text_add(&line, "CAUTION  ");
     plain_add(&line, sentence);
-    return write_line(transcript, &line, fault);
+    end(&line);
+}
+
+bool transcript_said(struct transcript *transcript, int64_t at_ms, const char *sentence,
+                     bool caution, struct fault *fault)
+{
+    char line[TRANSCRIPT_LINE];
+    transcript_said_line(at_ms, sentence, caution, line);
+    return write_line(transcript, line, fault);
 }
 
 /* ---- what was heard ----------------------------------------------------------------------------
@@ -255,19 +268,26 @@ static void add_note(struct text *line, const struct job_event *event)
     }
 }
 
-bool transcript_heard(struct transcript *transcript, const struct job_event *event,
-                      const char *question, const char *grammar, enum language_phrase awaited,
-                      struct fault *fault)
+void transcript_heard_line(const struct job_event *event, const char *question, const char *grammar,
+                           enum language_phrase awaited, char out[TRANSCRIPT_LINE])
 {
     static const char *const who[] = {"ear", "typed", "pad", "note"}; /* enum job_source's order */
     size_t source = event->source;
-    char buffer[LINE];
-    struct text line = text_into(buffer, sizeof buffer);
+    struct text line = text_into(out, TRANSCRIPT_LINE);
     bool heard = event->kind == JOB_HEARD;
     begin(&line, event->at_ms, heard && source < sizeof who / sizeof who[0] ? who[source] : "note");
     if (heard)
         add_heard(&line, event, question, grammar, awaited);
     else
         add_note(&line, event);
-    return write_line(transcript, &line, fault);
+    end(&line);
+}
+
+bool transcript_heard(struct transcript *transcript, const struct job_event *event,
+                      const char *question, const char *grammar, enum language_phrase awaited,
+                      struct fault *fault)
+{
+    char line[TRANSCRIPT_LINE];
+    transcript_heard_line(event, question, grammar, awaited, line);
+    return write_line(transcript, line, fault);
 }

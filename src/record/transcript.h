@@ -21,6 +21,10 @@
  *     CONFIRMED id       of a caution or step, or NOT CONFIRMED id
  *
  * What steers a terminal or is no UTF-8 is written as \xNN, so a line can be shown as it is.
+ *
+ * Nothing in it is the file's alone: a tool line carries the time of the event it answers, not of
+ * the sound, so that the journal's events and the sentences make the same file again, byte for byte
+ * (rebuild.h).
  */
 #ifndef MIDTHROW_RECORD_TRANSCRIPT_H
 #define MIDTHROW_RECORD_TRANSCRIPT_H
@@ -33,6 +37,8 @@
 
 struct transcript;
 
+enum { TRANSCRIPT_LINE = 16384 }; /* holds the longest event, every byte escaped */
+
 /* Opens (appends to) directory/job-N.txt, 0600. */
 struct transcript *transcript_open(const char *directory, int64_t number, struct fault *fault);
 void transcript_close(struct transcript *transcript);
@@ -40,8 +46,9 @@ void transcript_close(struct transcript *transcript);
 /* directory/job-N.txt; false when it does not fit. */
 bool transcript_path(const char *directory, int64_t number, char *out, size_t size);
 
-/* What the tool said: `caution` marks it so. A line that cannot be written whole is taken back, so
- * that the file never ends in half a line; the sentence says what to do. */
+/* What the tool said in answer to the event of that time: `caution` marks it so. A line that cannot
+ * be written whole is taken back, so that the file never ends in half a line; the sentence says
+ * what to do. */
 bool transcript_said(struct transcript *transcript, int64_t at_ms, const char *sentence,
                      bool caution, struct fault *fault);
 
@@ -52,6 +59,12 @@ bool transcript_said(struct transcript *transcript, int64_t at_ms, const char *s
 bool transcript_heard(struct transcript *transcript, const struct job_event *event,
                       const char *question, const char *grammar, enum language_phrase awaited,
                       struct fault *fault);
+
+/* The same lines by themselves, each with its "\n". One that does not fit ends in " ... (cut)". */
+void transcript_said_line(int64_t at_ms, const char *sentence, bool caution,
+                          char out[TRANSCRIPT_LINE]);
+void transcript_heard_line(const struct job_event *event, const char *question, const char *grammar,
+                           enum language_phrase awaited, char out[TRANSCRIPT_LINE]);
 
 /* Milliseconds since 1970 as ISO 8601 in UTC, "2026-11-25T09:14:03.120Z"; 25 bytes. */
 void transcript_time(int64_t at_ms, char out[32]);

@@ -15,8 +15,14 @@ enum { WRITEUP_SIZE = 131072 }; /* holds the longest there can be */
 /* Plain text, at most 80 columns. False when it had to be cut. */
 bool writeup_text(const struct job *job, int64_t number, char *out, size_t size);
 
+/* One page of HTML, with pictures, that needs nothing else: no script, nothing fetched. It prints
+ * on one or two sheets of A4 or Letter, save for a job of very many rounds; it is well-formed XML
+ * as well. What came from outside is text in it, whatever it holds. False when it had to be cut. */
+enum { WRITEUP_HTML_SIZE = 1 << 18 };
+bool writeup_html(const struct job *job, int64_t number, char *out, size_t size);
+
 /*
- * The same and more as one JSON object, version 1; the caller frees it. NULL when memory ran out.
+ * The same and more as one JSON object, version 1 (writeup.schema.json has it to the letter); the caller frees it. NULL when memory ran out.
  * Times are ISO 8601 in UTC, what is not known is null, a length is {"value": "5/16 in",
  * "mm": 7.9375}, text that is no UTF-8 has its bytes as \xNN.
  *

@@ -342,7 +342,9 @@ char *writeup_json(const struct job *job, int64_t job_number)
     set_lists(&filling, job);
     json_t *object = end(&filling);
     char *text =
-        object == NULL ? NULL : json_dumps(object, JSON_INDENT(2) | JSON_ENSURE_ASCII | JSON_REAL_PRECISION(15));
+        object == NULL
+            ? NULL
+            : json_dumps(object, JSON_INDENT(2) | JSON_ENSURE_ASCII | JSON_REAL_PRECISION(15));
     json_decref(object);
     return text;
 }

@@ -1,7 +1,6 @@
 /* The loop: take an event, commit it, step the job, carry out its effects. */
 #include "station/station.h"
 
-#include <ctype.h>
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
@@ -10,6 +9,7 @@
 #include "keypad/keypad.h"
 #include "language/language.h"
 #include "profile/profile.h"
+#include "record/said.h"
 
 int64_t station_now_ms(void)
 {
@@ -30,34 +30,25 @@ void station_print_safely(FILE *out, const char *words)
 
 /* ---- saying ------------------------------------------------------------------------------- */
 
-static bool say(struct station *station, const char *key, const struct prompt_argument *arguments,
-                size_t n, bool caution, struct fault *fault)
+static bool say(struct station *station, const char *sentence, int64_t at_ms, bool caution,
+                struct fault *fault)
 {
-    char sentence[PROMPT_SENTENCE];
-    if (!prompt_fill(station->prompts, key, arguments, n, sentence, sizeof sentence, fault))
-        return false;
-    sentence[0] = (char)toupper((unsigned char)sentence[0]); /* a value may begin it */
     fprintf(station->screen, "%s %s\n", caution ? "!" : " ", sentence);
     fflush(station->screen);
     if (station->transcript != NULL &&
-        !transcript_said(station->transcript, station_now_ms(), sentence, caution, fault))
+        !transcript_said(station->transcript, at_ms, sentence, caution, fault))
         return false;
     return station_mouth_say(station->mouth, sentence, fault);
 }
 
-static bool say_effect(struct station *station, const struct job_effect *effect,
+/* In the transcript with the time of the event that it answers, so that the journal can make the
+ * same lines again. */
+static bool say_effect(struct station *station, const struct job_effect *effect, int64_t at_ms,
                        struct fault *fault)
 {
-    struct prompt_argument argument[JOB_ARGUMENTS_MAX + 1];
-    size_t n = 0;
-    for (; n < effect->arguments; n++) {
-        argument[n].name = effect->argument[n].name;
-        text_copy(argument[n].value, sizeof argument[n].value, effect->argument[n].value);
-    }
-    argument[n].name = "keys";
-    keypad_keys(job_grammar(station->job), job_phrase(station->job), argument[n].value,
-                sizeof argument[n].value);
-    return say(station, effect->key, argument, n + 1, effect->caution, fault);
+    char sentence[PROMPT_SENTENCE];
+    return said_effect(station->prompts, station->job, effect, sentence, sizeof sentence, fault) &&
+           say(station, sentence, at_ms, effect->caution, fault);
 }
 
 static void show_keys(struct station *station, const char *grammar, enum language_phrase phrase)
@@ -152,7 +143,7 @@ struct pending {
     bool leave;
 };
 
-static bool carry_out(struct station *station, const struct job_effects *effects,
+static bool carry_out(struct station *station, const struct job_effects *effects, int64_t at_ms,
                       struct pending *pending, struct fault *fault)
 {
     memset(pending, 0, sizeof *pending);
@@ -160,7 +151,7 @@ static bool carry_out(struct station *station, const struct job_effects *effects
         const struct job_effect *effect = &effects->effect[i];
         switch (effect->kind) {
         case JOB_SAY:
-            if (!say_effect(station, effect, fault))
+            if (!say_effect(station, effect, at_ms, fault))
                 return false;
             break;
         case JOB_LISTEN:
@@ -214,7 +205,7 @@ static bool happen(struct station *station, struct job_event *event, struct pend
     if (effects == NULL)
         return fault_set(fault, FAULT_FAILED, "out of memory: the job is kept, start again.");
     job_step(station->job, event, effects);
-    bool ok = carry_out(station, effects, pending, fault);
+    bool ok = carry_out(station, effects, event->at_ms, pending, fault);
     free(effects);
     return ok && journal_summarise(station->journal, station->number, station->job, fault);
 }
@@ -265,7 +256,9 @@ int station_choose(struct station *station, const char *key,
     struct job_event *event = calloc(1, sizeof *event);
     int chosen = event == NULL ? -1 : 0;
     while (event != NULL) {
-        if (!say(station, key, arguments, n, false, fault)) {
+        char sentence[PROMPT_SENTENCE];
+        if (!said_prompt(station->prompts, key, arguments, n, sentence, sizeof sentence, fault) ||
+            !say(station, sentence, station_now_ms(), false, fault)) {
             chosen = -1;
             break;
         }

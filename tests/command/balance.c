@@ -1,114 +1,30 @@
 /* midthrow balance as its user meets it: a process with arguments, two streams and an exit code. */
+#include "process.h"
+
 #include <math.h>
-#include <setjmp.h>
-#include <stdarg.h>
-#include <stddef.h>
-#include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
-#include <cmocka.h>
-#include <jansson.h>
-
 static const char *program; /* balance_alone, from the command line */
 
-struct run {
-    int code;
-    char out[8192], err[2048];
-};
-
-static void read_all(int fd, char *out, size_t size)
-{
-    size_t used = 0;
-    for (;;) {
-        ssize_t n = read(fd, out + used, size - 1 - used);
-        if (n <= 0)
-            break;
-        used += (size_t)n;
-    }
-    out[used] = '\0';
-    close(fd);
-}
-
-/* Runs the command with the words of `line`, split at spaces; quotes are not understood. */
 static struct run run(const char *line)
 {
-    static char words[16384];
-    char *argv[256] = {(char *)(uintptr_t)program, (char *)(uintptr_t) "balance"};
-    int argc = 2;
-    assert_true(strlen(line) < sizeof words);
-    strcpy(words, line);
-    char *rest = words;
-    for (char *word = strtok_r(words, " ", &rest); word != NULL; word = strtok_r(NULL, " ", &rest))
-        argv[argc++] = word;
-    int out[2], err[2];
-    assert_int_equal(pipe(out), 0);
-    assert_int_equal(pipe(err), 0);
-    pid_t child = fork();
-    assert_true(child >= 0);
-    if (child == 0) {
-        dup2(out[1], STDOUT_FILENO);
-        dup2(err[1], STDERR_FILENO);
-        execv(program, argv);
-        _exit(127);
-    }
-    close(out[1]);
-    close(err[1]);
-    struct run run = {0};
-    read_all(out[0], run.out, sizeof run.out);
-    read_all(err[0], run.err, sizeof run.err);
-    int status = 0;
-    assert_int_equal(waitpid(child, &status, 0), child);
-    assert_true(WIFEXITED(status));
-    run.code = WEXITSTATUS(status);
-    return run;
+    return process_run(program, "balance", line);
 }
 
-static void assert_says(const char *text, const char *part)
-{
-    if (strstr(text, part) == NULL)
-        fail_msg("'%s' is not in:\n%s", part, text);
-}
-
-/* Wrong usage: exit code 2, nothing on standard output, one line that says what to do. */
 static void assert_wrong(const char *line, const char *says)
 {
     struct run result = run(line);
-    assert_int_equal(result.code, 2);
-    assert_string_equal(result.out, "");
-    assert_true(strncmp(result.err, "midthrow: ", 10) == 0);
-    const char *end = strchr(result.err, '\n');
-    assert_true(end != NULL && end[1] == '\0');
-    assert_says(result.err, says);
+    assert_wrong_usage(&result, says);
 }
 
 static json_t *json_of(const char *line)
 {
     struct run result = run(line);
-    assert_string_equal(result.err, "");
-    assert_int_equal(result.code, 0);
-    json_error_t error;
-    json_t *json = json_loads(result.out, JSON_REJECT_DUPLICATES, &error);
-    if (json == NULL)
-        fail_msg("%s:\n%s", error.text, result.out);
-    return json;
-}
-
-static double number_at(const json_t *json, const char *key)
-{
-    const json_t *value = json_object_get(json, key);
-    if (!json_is_number(value))
-        fail_msg("no number '%s'", key);
-    return json_number_value(value);
-}
-
-static void assert_near(double actual, double expected, double within)
-{
-    if (!(fabs(actual - expected) <= within))
-        fail_msg("%.12g is not %.12g", actual, expected);
+    return json_of_run(&result);
 }
 
 /* Two equal readings each, 5/16 and 19/64 in: worked in tests/measure/test_balance.c, with d = 1/64

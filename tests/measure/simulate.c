@@ -30,7 +30,7 @@ static double position(const struct stem *stem)
     double turns = stem->angle;
     if (stem->kind == STEM_DEAD)
         return stem->middle_mm;
-    if (stem->kind != STEM_SCREW)
+    if (stem->kind == STEM_ECCENTRIC || stem->kind == STEM_SHORT)
         turns = sin(tau * stem->angle) / tau;
     return stem->middle_mm + stem->sense * stem->gain_mm * turns;
 }
@@ -52,16 +52,24 @@ static double read_throw(struct stem *stem, double true_mm)
     return stem->resolution_mm * round(seen / stem->resolution_mm);
 }
 
+/* What is known of the scatter from all rounds: of both throws, and of each. */
+struct known_scatter {
+    double s_mm, dof;
+};
+struct bench {
+    struct known_scatter both, forward, back;
+};
+
 /* Reads both throws twice, then as often as the verdict says it should help, at most six times. */
-static struct measure_balance measure(struct stem *stem, double tolerance_mm, double *pooled_s,
-                                      double *pooled_dof)
+static struct measure_balance measure(struct stem *stem, double tolerance_mm, struct bench *bench)
 {
     double forward[MEASURE_READINGS_MAX], back[MEASURE_READINGS_MAX];
     struct measure_balance balance = {.readings_needed = 2};
     size_t n = 0;
     while (n < 6 && balance.readings_needed > 0) {
         for (int more = balance.readings_needed; more > 0 && n < 6; more--, n++) {
-            forward[n] = read_throw(stem, stem->half_travel_mm + stem->offset_mm);
+            double wear = stem->wear_mm > 0 ? chance_uniform(&stem->chance, 0, stem->wear_mm) : 0;
+            forward[n] = read_throw(stem, stem->half_travel_mm + stem->offset_mm + wear);
             back[n] = read_throw(stem, stem->half_travel_mm - stem->offset_mm);
         }
         struct measure_balance_input input = {
@@ -71,14 +79,24 @@ static struct measure_balance measure(struct stem *stem, double tolerance_mm, do
             .back_n = n,
             .tolerance_mm = tolerance_mm,
             .resolution_mm = stem->resolution_mm,
-            .pooled_s_mm = *pooled_s,
-            .pooled_dof = *pooled_dof,
+            .pooled_s_mm = bench->both.s_mm,
+            .pooled_dof = bench->both.dof,
         };
         if (!measure_balance_of(&input, &balance, NULL))
             break;
     }
-    measure_balance_pool(&balance, pooled_s, pooled_dof);
+    struct measure_balance forward_only = balance, back_only = balance;
+    forward_only.back.n = back_only.forward.n = 1; /* a single reading adds nothing */
+    measure_balance_pool(&balance, &bench->both.s_mm, &bench->both.dof);
+    measure_balance_pool(&forward_only, &bench->forward.s_mm, &bench->forward.dof);
+    measure_balance_pool(&back_only, &bench->back.s_mm, &bench->back.dof);
     return balance;
+}
+
+static bool scatters(const struct stem *stem, const struct bench *bench)
+{
+    return measure_scatter_suspect(bench->forward.s_mm, bench->forward.dof, stem->resolution_mm) ||
+           measure_scatter_suspect(bench->back.s_mm, bench->back.dof, stem->resolution_mm);
 }
 
 struct stem stem_random(uint64_t seed, enum stem_kind kind, struct measure_turn_prior *prior)
@@ -103,8 +121,10 @@ struct stem stem_random(uint64_t seed, enum stem_kind kind, struct measure_turn_
     int said = told_right ? stem.sense : -stem.sense;
     *prior = (struct measure_turn_prior){
         .gain_known = known,
-        .gain_mm = known ? stem.gain_mm * exp(0.2 * chance_normal(chance)) : 1,
-        .gain_relative_u = known ? 0.25 : 1,
+        .gain_mm = known ? stem.gain_mm * exp(0.2 * chance_normal(chance)) : 0,
+        .gain_relative_u = !known                                         ? 0
+                           : kind == STEM_ECCENTRIC || kind == STEM_SHORT ? 0.4
+                                                                          : 0.25,
         .sense = !told      ? MEASURE_SENSE_UNKNOWN
                  : said > 0 ? MEASURE_CLOCKWISE_BACK
                             : MEASURE_CLOCKWISE_FORWARD,
@@ -130,20 +150,25 @@ struct stem stem_random(uint64_t seed, enum stem_kind kind, struct measure_turn_
         stem.middle_mm = side * (throw_mm + chance_uniform(chance, 0.7, 1.5));
         stem.offset_mm = position(&stem);
     }
+    if (kind == STEM_WORN)
+        stem.wear_mm = chance_uniform(chance, 1, 3);
     return stem;
 }
 
-struct job_end simulate(struct stem stem, const struct measure_turn_prior *prior,
-                        double tolerance_mm, advisor advise)
+static struct job_end do_job(struct stem stem, const struct measure_turn_prior *prior,
+                             double tolerance_mm, advisor advise, bool watching)
 {
     struct job_end end = {.first_mm = stem.offset_mm};
     struct measure_turn turn;
     if (!measure_turn_init(&turn, prior, NULL))
         return end;
-    double pooled_s = 0, pooled_dof = 0;
-    struct measure_balance now = measure(&stem, tolerance_mm, &pooled_s, &pooled_dof);
-    while (now.verdict != MEASURE_EVEN) {
+    struct bench bench = {0};
+    struct measure_balance now = measure(&stem, tolerance_mm, &bench);
+    for (;;) {
         struct measure_turn_advice advice;
+        end.scattered = watching && scatters(&stem, &bench);
+        if (end.scattered || now.verdict == MEASURE_EVEN)
+            break;
         advise(&turn, now.offset_mm, now.offset_u_mm, &advice);
         end.stop = advice.kind;
         if (advice.kind != MEASURE_TURN_ADJUST && advice.kind != MEASURE_TURN_PROBE)
@@ -152,15 +177,28 @@ struct job_end simulate(struct stem stem, const struct measure_turn_prior *prior
         double before_mm = stem.offset_mm;
         turn_stem(&stem, advice.turns);
         end.overshoots += before_mm * stem.offset_mm < 0 && 2 * fabs(stem.offset_mm) > tolerance_mm;
-        struct measure_balance then = measure(&stem, tolerance_mm, &pooled_s, &pooled_dof);
+        struct measure_balance then = measure(&stem, tolerance_mm, &bench);
         measure_turn_learn(&turn, advice.turns, now.offset_mm, now.offset_u_mm, then.offset_mm,
                            then.offset_u_mm);
         now = then;
         end.rounds++;
     }
-    end.even = now.verdict == MEASURE_EVEN;
-    end.truly_even = 2 * fabs(stem.offset_mm) <= tolerance_mm;
+    end.even = !end.scattered && now.verdict == MEASURE_EVEN;
+    /* With a worn hook there is no one throw to be even with. */
+    end.truly_even = stem.kind != STEM_WORN && 2 * fabs(stem.offset_mm) <= tolerance_mm;
     end.turned = turn.turned_total;
     end.last_mm = stem.offset_mm;
     return end;
+}
+
+struct job_end simulate(struct stem stem, const struct measure_turn_prior *prior,
+                        double tolerance_mm, advisor advise)
+{
+    return do_job(stem, prior, tolerance_mm, advise, false);
+}
+
+struct job_end simulate_watching(struct stem stem, const struct measure_turn_prior *prior,
+                                 double tolerance_mm, advisor advise)
+{
+    return do_job(stem, prior, tolerance_mm, advise, true);
 }

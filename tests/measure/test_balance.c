@@ -185,6 +185,12 @@ static void test_one_reading_with_repeatability_known(void **state)
     balance = balance_of(&input);
     assert_true(isinf(balance.difference_dof));
     assert_printed(balance.forward.k, 1.96, 2);
+    const double scattered[] = {7.0, 9.0}; /* what is exactly known is not unlearned */
+    input.forward_mm = scattered;
+    input.forward_n = 2;
+    balance = balance_of(&input);
+    assert_true(isinf(balance.difference_dof));
+    assert_near(balance.forward.u_a_mm, 0.05 / sqrt(2), 1e-12);
 }
 
 /* NIST/SEMATECH e-Handbook, 1.3.5.3 (from memory): s 6.41470 of 249 and 6.10771 of 79 pool
@@ -207,6 +213,24 @@ static void test_pooling_weighs_by_degrees_of_freedom(void **state)
     measure_balance_pool(&second, &s2, &dof2);
     assert_near(s2, s, 1e-12);
     assert_true(dof2 == 326);
+}
+
+/* JCGM 100, H.5.2, table H.9 (from memory): ten days of five readings each, standard deviations in
+ * microvolts; printed pooled 85 uV with 40 degrees of freedom, and F = 5 (57 uV)^2/(85 uV)^2
+ * = 2.25. */
+static void test_pooling_ten_days(void **state)
+{
+    (void)state;
+    static const double s_day[] = {60, 77, 111, 101, 67, 93, 80, 73, 88, 86};
+    double s = 0, dof = 0;
+    for (size_t i = 0; i < 10; i += 2) {
+        const struct measure_balance two = {.forward = {.n = 5, .s_mm = s_day[i]},
+                                            .back = {.n = 5, .s_mm = s_day[i + 1]}};
+        measure_balance_pool(&two, &s, &dof);
+    }
+    assert_true(dof == 40);
+    assert_printed(s, 85, 0);
+    assert_near(5 * 57.0 * 57.0 / (s * s), 2.25, 0.01); /* the document's F, from 57 rounded */
 }
 
 /* n readings of the given mean and standard deviation: evenly spaced, then set right. */
@@ -310,6 +334,32 @@ static void test_sum_that_changed_is_suspect(void **state)
     input.forward_n = input.back_n = 1; /* repeatability unknown: no cause to suspect anything */
     struct measure_balance once = balance_of(&input);
     assert_false(measure_sum_suspect(&before, &once));
+    assert_false(measure_sum_suspect(&once, &before));
+}
+
+/* Upper 0.1 % points of chi-square, NIST/SEMATECH e-Handbook, 1.3.6.7.4 (from memory): 16.266 at 3
+ * degrees of freedom, 29.588 at 10. With resolution 0 the most a hand does is 0.25 mm. */
+static void test_scatter_beyond_hand_and_rule_is_suspect(void **state)
+{
+    (void)state;
+    double edge3 = 0.25 * sqrt(16.266 / 3), edge10 = 0.25 * sqrt(29.588 / 10);
+    assert_true(measure_scatter_suspect(edge3 * 1.0001, 3, 0));
+    assert_false(measure_scatter_suspect(edge3 * 0.9999, 3, 0));
+    assert_true(measure_scatter_suspect(edge10 * 1.0001, 10, 0));
+    assert_false(measure_scatter_suspect(edge10 * 0.9999, 10, 0));
+    /* A coarse rule excuses more: sigma^2 = 0.25^2 + d^2/12. */
+    assert_false(measure_scatter_suspect(edge10 * 1.0001, 10, division));
+    double scale = hypot(0.25, division / sqrt(12)) / 0.25;
+    assert_true(measure_scatter_suspect(edge10 * 1.0001 * scale, 10, division));
+    assert_false(measure_scatter_suspect(50, 2, 0)); /* too few to accuse anything */
+    assert_true(measure_scatter_suspect(0.26, HUGE_VAL, 0));
+    assert_false(measure_scatter_suspect(0.24, HUGE_VAL, 0));
+    static const double never[] = {NAN, -1, HUGE_VAL};
+    for (size_t i = 0; i < 3; i++) {
+        assert_false(measure_scatter_suspect(never[i], 5, 0));
+        assert_false(measure_scatter_suspect(5, 5, never[i]));
+    }
+    assert_false(measure_scatter_suspect(5, NAN, 0));
 }
 
 static void test_refuses_what_cannot_be(void **state)
@@ -418,9 +468,11 @@ int main(void)
         cmocka_unit_test(test_one_reading_never_settles),
         cmocka_unit_test(test_one_reading_with_repeatability_known),
         cmocka_unit_test(test_pooling_weighs_by_degrees_of_freedom),
+        cmocka_unit_test(test_pooling_ten_days),
         cmocka_unit_test(test_readings_needed_is_kept),
         cmocka_unit_test(test_symmetries),
         cmocka_unit_test(test_sum_that_changed_is_suspect),
+        cmocka_unit_test(test_scatter_beyond_hand_and_rule_is_suspect),
         cmocka_unit_test(test_refuses_what_cannot_be),
         cmocka_unit_test(test_any_input_is_defined),
     };

@@ -173,6 +173,8 @@ static void test_refuses_bad_input_and_says_what_to_write(void **state)
         {"five in", "cannot read"},
         {"5\xc2\xbdin", "cannot read"},
         {"\x1b[2J5in", "cannot read '?[2J5in'"},
+        {"\x7f 5in", "cannot read '? 5in'"},
+        {"5{in", "cannot read"},
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct measure_length length = {-7, 3, MEASURE_THOU};
@@ -192,6 +194,16 @@ static void test_refuses_bad_input_and_says_what_to_write(void **state)
     struct fault fault;
     assert_false(measure_length_parse(endless, &length, &fault));
     assert_true(strlen(fault.sentence) < 160);
+}
+
+static void test_any_white_space_counts_as_a_space(void **state)
+{
+    (void)state;
+    assert_length(parsed("\t1\t5/16\tin\r\n"), 21, 16, MEASURE_INCH);
+    char nowhere = 'x';
+    measure_length_print(parsed("1in"), &nowhere, 0); /* no room: nothing is written */
+    assert_int_equal(nowhere, 'x');
+    measure_length_print(parsed("1in"), NULL, 10);
 }
 
 static void test_lowest_terms_and_signs(void **state)
@@ -288,6 +300,7 @@ int main(void)
         cmocka_unit_test(test_handbook_table_of_64ths),
         cmocka_unit_test(test_reads_what_a_technician_writes),
         cmocka_unit_test(test_refuses_bad_input_and_says_what_to_write),
+        cmocka_unit_test(test_any_white_space_counts_as_a_space),
         cmocka_unit_test(test_lowest_terms_and_signs),
         cmocka_unit_test(test_compares_exactly_across_units),
         cmocka_unit_test(test_nearest_64th),

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "measure/torque.h"
+#include "simulate.h"
 
 static struct measure_torque_result result_of(double wanted, double wrench_in, double adapter_in,
                                               double angle)
@@ -55,8 +56,95 @@ static void test_units(void **state)
     assert_printed(measure_torque_in(1, MEASURE_POUND_INCH, MEASURE_NEWTON_METRE), 0.1129848, 7);
     assert_near(measure_torque_in(1, MEASURE_POUND_FOOT, MEASURE_POUND_INCH), 12, 1e-12);
     assert_true(isnan(measure_torque_in(1, (enum measure_torque_unit)9, MEASURE_POUND_INCH)));
+    assert_true(isnan(measure_torque_in(1, MEASURE_POUND_INCH, (enum measure_torque_unit)9)));
     assert_string_equal(measure_torque_unit_name(MEASURE_POUND_FOOT), "lbf ft");
     assert_string_equal(measure_torque_unit_name((enum measure_torque_unit)9), "?");
+}
+
+static void test_reads_what_people_write(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *text;
+        double value;
+        enum measure_torque_unit unit;
+    } rows[] = {
+        {"25Nm", 25, MEASURE_NEWTON_METRE},          {"25 N m", 25, MEASURE_NEWTON_METRE},
+        {" 25.5 N-m", 25.5, MEASURE_NEWTON_METRE},   {"25 N.m", 25, MEASURE_NEWTON_METRE},
+        {"18ftlb", 18, MEASURE_POUND_FOOT},          {"18 ft-lbs", 18, MEASURE_POUND_FOOT},
+        {"18.25 LBF FT", 18.25, MEASURE_POUND_FOOT}, {"18 lb.ft.", 18, MEASURE_POUND_FOOT},
+        {"18ftlbf", 18, MEASURE_POUND_FOOT},         {"216inlb", 216, MEASURE_POUND_INCH},
+        {"216 lbf in", 216, MEASURE_POUND_INCH},     {"216 in-lbf", 216, MEASURE_POUND_INCH},
+        {".5 lb-in", 0.5, MEASURE_POUND_INCH},       {"5.Nm", 5, MEASURE_NEWTON_METRE},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        double value = 0;
+        enum measure_torque_unit unit = MEASURE_NEWTON_METRE;
+        struct fault fault = {0};
+        if (!measure_torque_parse(rows[i].text, &value, &unit, &fault))
+            fail_msg("%s", fault.sentence);
+        assert_true(value == rows[i].value);
+        assert_int_equal(unit, rows[i].unit);
+    }
+    static const char *const refused[][2] = {
+        {"", "is not a torque"},
+        {".", "is not a torque"},
+        {"-5Nm", "is not a torque"},
+        {"Nm", "is not a torque"},
+        {"0Nm", "is no torque"},
+        {"0.0 ftlb", "is no torque"},
+        {"25", "has no unit"},
+        {"1234567890Nm", "too many digits"},
+        {"1.2.3Nm", "not known"},
+        {"25kNm", "not known"},
+        {"25 lb", "not known"},
+        {"25 ", "not known"},
+        {"25 newtonmetres", "not known"},
+        {"25 N\xc2\xb7m", "not known"},
+        {"25\x1b[31m", "'25?[31m'"},
+        {"25 \x7f", "'25 ?'"},
+        {"25 {m", "not known"},
+        {"25Nm and so on, for longer than fits", "not known"},
+        {"1e3Nm", "not known"},
+        {"5/16Nm", "not known"},
+    };
+    for (size_t i = 0; i < sizeof refused / sizeof refused[0]; i++) {
+        double value = 77;
+        enum measure_torque_unit unit = MEASURE_POUND_INCH;
+        struct fault fault = {0};
+        assert_false(measure_torque_parse(refused[i][0], &value, &unit, &fault));
+        assert_int_equal(fault.code, FAULT_USAGE);
+        if (strstr(fault.sentence, refused[i][1]) == NULL)
+            fail_msg("'%s' is told: %s", refused[i][0], fault.sentence);
+        assert_true(value == 77 && unit == MEASURE_POUND_INCH);
+    }
+}
+
+/* Good ones with a few bytes changed at random: refused with a sentence, or a torque. */
+static void test_any_text_is_defined(void **state)
+{
+    (void)state;
+    static const char *const good[] = {"25Nm", "18.5 ft-lbs", "216 lbf in", "0.75in.lb"};
+    struct chance chance = {20261125};
+    int accepted = 0, refused = 0;
+    for (int round = 0; round < 40000; round++) {
+        char text[16];
+        strcpy(text, good[round % 4]);
+        for (int changes = round % 5; changes > 0; changes--)
+            text[(size_t)chance_uniform(&chance, 0, (double)strlen(good[round % 4]))] =
+                (char)chance_uniform(&chance, -128, 128);
+        double value = -1;
+        enum measure_torque_unit unit = MEASURE_POUND_INCH;
+        struct fault fault = {0};
+        if (measure_torque_parse(text, &value, &unit, &fault)) {
+            accepted++;
+            assert_true(value > 0 && value < 1e9 && (int)unit <= MEASURE_POUND_INCH);
+        } else {
+            refused++;
+            assert_true(value <= -1 && fault.code == FAULT_USAGE && strlen(fault.sentence) < 120);
+        }
+    }
+    assert_true(accepted > 8000 && refused > 8000);
 }
 
 static void test_angles(void **state)
@@ -149,6 +237,8 @@ int main(void)
         cmocka_unit_test(test_faa_example),
         cmocka_unit_test(test_army_examples),
         cmocka_unit_test(test_units),
+        cmocka_unit_test(test_reads_what_people_write),
+        cmocka_unit_test(test_any_text_is_defined),
         cmocka_unit_test(test_angles),
         cmocka_unit_test(test_uncertainty_by_differences),
         cmocka_unit_test(test_refuses_what_makes_no_sense),

@@ -3,6 +3,7 @@
 #include "near.h"
 
 #include <float.h>
+#include <limits.h>
 #include <string.h>
 
 #include "measure/turn.h"
@@ -105,8 +106,9 @@ static void test_refuses_priors_that_make_no_sense(void **state)
     assert_false(measure_turn_init(&turn, &prior, NULL));
 }
 
-/* Offset 0.3 mm, 4 mm a turn known to 10 %, sense believed to 0.999: the best turn is
- * 0.3 * 4 * 0.998 / (16 * 1.01) = 0.0741, two or three 32nds: 2.37, so two. */
+/* Offset 0.3 mm, 4 mm a turn known to 10 %, sense believed to 0.999. The first turn loses half a
+ * step of a 32nd; two steps leave 0.3 - 4 * 1.5/32 = 0.11, three leave -0.01 and would be best if
+ * overshooting were no dearer; with it, what lies past even by sigma 0.15 weighs more than 0.11. */
 static void test_advice_by_hand(void **state)
 {
     (void)state;
@@ -120,7 +122,7 @@ static void test_advice_by_hand(void **state)
     assert_int_equal(advice.denominator, 16);
     assert_true(advice.clockwise); /* rest too far back, clockwise moves it forward */
     assert_true(advice.turns == 1.0 / 16);
-    assert_near(advice.expected_offset_mm, 0.3 - 0.998 * 4 / 16, 1e-9);
+    assert_near(advice.expected_offset_mm, 0.3 - 0.998 * 4 * 1.5 / 32, 1e-9);
     assert_true(advice.expected_u_mm > 0.1);
     advice = advice_at(&turn, -0.3, 0.1);
     assert_true(advice.turns == -1.0 / 16);
@@ -130,7 +132,56 @@ static void test_advice_by_hand(void **state)
     assert_true(advice_at(&turn, 0.3, 0.1).turns == -1.0 / 16);
 }
 
-/* The less the gain is known, the shorter the turn; never beyond what the mean gain asks for. */
+/* What a turn is expected to cost, by numerical integration over what is left: the advice is the
+ * cheapest of all turns allowed. */
+static double cost_by_integration(const struct measure_turn *turn, double turns, double offset,
+                                  double u)
+{
+    double lash = 0.5 / turn->steps_per_turn, hand = 0.25 / turn->steps_per_turn, sum = 0;
+    double reach = fmax(fabs(turns) - lash, 0);
+    for (int sense = 0; sense < 2; sense++) {
+        double helps = (sense == 0) == (turns * offset > 0) ? 1 : -1;
+        double gain = turn->gain_mm[sense], var = turn->gain_var[sense];
+        double mean = fabs(offset) - helps * gain * reach;
+        double sigma =
+            sqrt(reach * reach * var + (gain * gain + var) * (lash * lash + hand * hand) +
+                 turn->prior.lock_nut_mm * turn->prior.lock_nut_mm + u * u);
+        for (double z = -8; z < 8; z += 0.01) {
+            double left = mean + z * sigma, density = exp(-z * z / 2) / sqrt(2 * acos(-1));
+            sum += turn->weight[sense] * 0.01 * density * left * left * (left < 0 ? 3 : 1);
+        }
+    }
+    return sum;
+}
+
+static void test_advice_costs_least(void **state)
+{
+    (void)state;
+    int seen[5] = {0};
+    for (double gain = 1.5; gain < 10; gain *= 1.4) {
+        for (double u = 0.05; u < 0.8; u *= 2) {
+            for (double offset = -1.1; offset < 1.2; offset += 0.2) {
+                struct measure_turn_prior prior = usual();
+                prior.gain_mm = gain;
+                prior.gain_relative_u = u;
+                struct measure_turn turn = turn_with(&prior);
+                struct measure_turn_advice advice = advice_at(&turn, offset, 0.08);
+                if (advice.steps == 0)
+                    continue;
+                double cost = cost_by_integration(&turn, advice.turns, offset, 0.08);
+                for (int steps = 1; steps <= 4; steps++) {
+                    double other = copysign(steps / 32.0, advice.turns);
+                    assert_true(cost <= cost_by_integration(&turn, other, offset, 0.08) * 1.0001);
+                }
+                seen[advice.steps]++;
+            }
+        }
+    }
+    assert_true(seen[1] > 0 && seen[2] > 0 && seen[3] > 0 && seen[4] > 0);
+}
+
+/* The less the gain is known, the shorter the turn; never beyond what the mean gain asks for and
+ * the lash of a first turn. */
 static void test_caution_when_the_gain_is_uncertain(void **state)
 {
     (void)state;
@@ -143,9 +194,10 @@ static void test_caution_when_the_gain_is_uncertain(void **state)
         struct measure_turn turn = turn_with(&prior);
         double size = fabs(advice_at(&turn, 0.4, 0.1).turns);
         assert_true(size <= before && size <= 0.4 / 4 + 0.001);
-        assert_near(size, 0.1 * 0.998 / (1 + u * u), 0.0006);
+        assert_true(size <= 0.1 / (1 + u * u) + 0.001); /* as without the second term, or less */
         before = size;
     }
+    assert_true(before < 0.02);
 }
 
 static void test_probes_while_the_sense_is_not_settled(void **state)
@@ -295,6 +347,9 @@ static void test_stops_when_rounds_run_out(void **state)
     assert_int_equal(advice.kind, MEASURE_STOP_ROUNDS);
     assert_int_equal(advice.steps, 0);
     assert_true(advice.turns == 0);
+    turn.rounds = INT_MAX; /* counting on would be undefined */
+    measure_turn_learn(&turn, 0.125, 1.0, 0.05, 0.9, 0.05);
+    assert_int_equal(turn.rounds, INT_MAX);
     prior.rounds_max = 0;
     turn = turn_with(&prior);
     assert_int_equal(advice_at(&turn, 1.0, 0.05).kind, MEASURE_STOP_ROUNDS);
@@ -346,6 +401,81 @@ static void test_stops_when_the_arm_does_not_follow(void **state)
     measure_turn_learn(&turn, 0, 1.5, 0.05, 1.5, 0.05);
     assert_int_equal(advice_at(&turn, 1.5, 0.05).kind, MEASURE_TURN_ADJUST);
     assert_int_equal(turn.rounds, 2);
+}
+
+/* The probability of a dead arm after three turns, by another way: for every slope by itself, the
+ * readings' likelihood by a filter of the offset alone, then integrated over the gain's prior, cut
+ * at the least gain (here 0.8 of 4 mm a turn). */
+static double likelihood_of_slope(double slope, const double *turns, const double *offset, double u,
+                                  double lock)
+{
+    double at = offset[0], var = u * u, likelihood = 1;
+    for (int i = 0; i < 3; i++) {
+        bool reversed = i == 0 || turns[i] * turns[i - 1] < 0;
+        double reach = fmax(fabs(turns[i]) - (reversed ? 0.5 / 32 : 0), 0);
+        at += slope * copysign(reach, turns[i]);
+        var += lock * lock;
+        double spread = var + u * u, surprise = offset[i + 1] - at;
+        likelihood *= exp(-surprise * surprise / (2 * spread)) / sqrt(spread);
+        at += var / spread * surprise;
+        var *= u * u / spread;
+    }
+    return likelihood;
+}
+
+static void test_dead_arm_by_integration(void **state)
+{
+    (void)state;
+    static const double turns[] = {0.09375, 0.125, -0.0625};
+    static const double offsets[][4] = {{1.0, 0.93, 1.05, 1.0}, {1.0, 0.7, 0.3, 0.45}};
+    for (int row = 0; row < 2; row++) {
+        struct measure_turn_prior prior = usual();
+        prior.gain_relative_u = 0.4;
+        prior.sense_trust = 0.7;
+        struct measure_turn turn = turn_with(&prior);
+        assert_near(turn.dead, 0.1, 1e-12);
+        for (int i = 0; i < 3; i++)
+            measure_turn_learn(&turn, turns[i], offsets[row][i], 0.15, offsets[row][i + 1], 0.15);
+        double mass = 0, alive = 0;
+        for (double gain = 1 + 5e-4; gain < 16; gain += 1e-3) { /* 1 is a quarter of 4 */
+            double prior_density = exp(-(gain - 4) * (gain - 4) / (2 * 1.6 * 1.6));
+            mass += prior_density;
+            alive +=
+                prior_density * (0.7 * likelihood_of_slope(-gain, turns, offsets[row], 0.15, 0.05) +
+                                 0.3 * likelihood_of_slope(gain, turns, offsets[row], 0.15, 0.05));
+        }
+        double dead = likelihood_of_slope(0, turns, offsets[row], 0.15, 0.05);
+        double expected = 0.1 * dead / (0.1 * dead + 0.9 * alive / mass);
+        assert_near(turn.dead, expected, 1e-4);
+        assert_true(row == 0 ? expected > 0.3 : expected < 0.05);
+    }
+}
+
+/* Probing either way with small turns, none of them large enough to prove anything by itself. */
+static void test_dead_arm_shows_over_many_small_turns(void **state)
+{
+    (void)state;
+    struct measure_turn_prior prior = usual();
+    prior.sense = MEASURE_SENSE_UNKNOWN;
+    prior.rounds_max = 50;
+    prior.total_turns = 50;
+    struct measure_turn turn = turn_with(&prior);
+    int rounds = 0;
+    while (advice_at(&turn, 1.0, 0.1).kind != MEASURE_STOP_NO_RESPONSE && rounds < 30) {
+        double size = rounds % 3 == 0 ? -0.0625 : 0.0625;
+        double reading = rounds % 2 == 0 ? 1.05 : 0.95;
+        measure_turn_learn(&turn, size, reading, 0.1, 2 - reading, 0.1);
+        rounds++;
+    }
+    assert_true(rounds >= 3 && rounds <= 20);
+    assert_true(turn.unresponsive < 2); /* it is not two in a row that said so */
+    /* A following one is let off, however often it is read afresh between the turns. */
+    turn = turn_with(&prior);
+    for (int i = 0; i < 6; i++) {
+        double before = 1 - 0.125 * i;
+        measure_turn_learn(&turn, 0.0625, before + 0.02, 0.1, before - 0.25 + 0.03, 0.1);
+    }
+    assert_true(turn.dead < 0.001);
 }
 
 static void test_stops_when_the_response_changes_sign(void **state)
@@ -413,6 +543,18 @@ static void test_fractions_are_in_lowest_terms(void **state)
     }
 }
 
+/* A step that is one over a whole number but for a hair, and as large as the increment: one over
+ * that number would be above it. */
+static void test_step_never_grows_past_the_increment(void **state)
+{
+    (void)state;
+    struct measure_turn_prior prior = usual();
+    prior.step_turns = prior.increment_turns = 1 / (7 + 5e-7);
+    struct measure_turn turn = turn_with(&prior);
+    assert_int_equal(turn.steps_per_turn, 8);
+    assert_true(fabs(advice_at(&turn, 2, 0.05).turns) <= prior.increment_turns);
+}
+
 static double any_double(struct chance *chance)
 {
     static const double edges[] = {0,        -1,        1e-9, 0.03125, 0.125, 0.4999,    0.5,
@@ -471,6 +613,7 @@ static void test_never_above_the_increment(void **state)
             assert_true(turn.weight[0] > 0 && turn.weight[1] > 0);
             assert_true(turn.gain_mm[0] > 0 && turn.gain_mm[1] > 0);
             assert_true(turn.gain_var[0] > 0 && turn.gain_var[1] > 0);
+            assert_true(turn.dead >= 0 && turn.dead <= 1);
         }
     }
     assert_true(inits > 5000 && turns > 5000);
@@ -498,6 +641,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_refuses_priors_that_make_no_sense),
         cmocka_unit_test(test_advice_by_hand),
+        cmocka_unit_test(test_advice_costs_least),
         cmocka_unit_test(test_caution_when_the_gain_is_uncertain),
         cmocka_unit_test(test_probes_while_the_sense_is_not_settled),
         cmocka_unit_test(test_wrong_statement_is_unlearned),
@@ -509,9 +653,12 @@ int main(void)
         cmocka_unit_test(test_stops_when_rounds_run_out),
         cmocka_unit_test(test_stops_when_the_total_runs_out),
         cmocka_unit_test(test_stops_when_the_arm_does_not_follow),
+        cmocka_unit_test(test_dead_arm_by_integration),
+        cmocka_unit_test(test_dead_arm_shows_over_many_small_turns),
         cmocka_unit_test(test_stops_when_the_response_changes_sign),
         cmocka_unit_test(test_nothing_to_turn),
         cmocka_unit_test(test_fractions_are_in_lowest_terms),
+        cmocka_unit_test(test_step_never_grows_past_the_increment),
         cmocka_unit_test(test_never_above_the_increment),
         cmocka_unit_test(test_stays_sound_over_many_rounds),
     };

@@ -14,6 +14,7 @@
 
 #include "measure/turn.h"
 #include "simulate.h"
+#include "thumb.h"
 
 enum { STEMS = 3000, ROUNDS_MAX = 6 };
 
@@ -26,31 +27,6 @@ struct figures {
     double stops[MEASURE_STOP_SIGN_CHANGED + 1];
     double most_turns;
 };
-
-/* Always the full eighth, towards even by the likelier sense. */
-static void always_an_eighth(const struct measure_turn *turn, double offset_mm, double offset_u_mm,
-                             struct measure_turn_advice *advice)
-{
-    measure_turn_advise(turn, offset_mm, offset_u_mm, advice);
-    if (advice->kind > MEASURE_TURN_NONE)
-        return;
-    double sense = turn->weight[1] > turn->weight[0] ? 1 : -1;
-    advice->kind = MEASURE_TURN_ADJUST;
-    advice->turns = copysign(1.0 / 8, -offset_mm * sense);
-}
-
-/* Half of the offset over the gain as told at first, at least a step, at most an eighth. */
-static void half_the_offset(const struct measure_turn *turn, double offset_mm, double offset_u_mm,
-                            struct measure_turn_advice *advice)
-{
-    measure_turn_advise(turn, offset_mm, offset_u_mm, advice);
-    if (advice->kind > MEASURE_TURN_NONE)
-        return;
-    double sense = turn->weight[1] > turn->weight[0] ? 1 : -1;
-    double steps = round(32 * fabs(offset_mm) / 2 / turn->prior.gain_mm);
-    advice->kind = MEASURE_TURN_ADJUST;
-    advice->turns = copysign(fmin(fmax(steps, 1), 4) / 32, -offset_mm * sense);
-}
 
 static int by_size(const void *a, const void *b)
 {
@@ -99,6 +75,12 @@ static void show(const char *what, const struct figures *f)
     assert_true(f->most_turns <= 1.0 / 8); /* never above the increment */
 }
 
+/* Because of what the arm did, right or wrong. */
+static double given_up(const struct figures *f)
+{
+    return f->stops[MEASURE_STOP_NO_RESPONSE] + f->stops[MEASURE_STOP_SIGN_CHANGED];
+}
+
 static void test_centres_what_can_be_centred(void **state)
 {
     (void)state;
@@ -106,11 +88,12 @@ static void test_centres_what_can_be_centred(void **state)
     struct figures eccentric = figures_of(STEM_ECCENTRIC, measure_turn_advise);
     show("screw", &screw);
     show("eccentric", &eccentric);
-    assert_true(screw.even >= 0.97 && eccentric.even >= 0.98);
+    assert_true(screw.even >= 0.98 && eccentric.even >= 0.985);
     assert_true(screw.false_even <= 0.02 && eccentric.false_even <= 0.03);
-    assert_true(screw.median <= 2 && eccentric.median <= 2);
+    assert_true(screw.median <= 3 && eccentric.median <= 2);
     assert_true(screw.p95 <= 5 && eccentric.p95 <= 4);
-    assert_true(screw.overshoots <= 0.04 && eccentric.overshoots <= 0.06);
+    assert_true(screw.overshoots <= 0.005 && eccentric.overshoots <= 0.008);
+    assert_true(given_up(&screw) <= 0.003 * STEMS && given_up(&eccentric) <= 0.006 * STEMS);
 }
 
 /* A dead arm may still end even, by what the lock nut does to it; else it must be handed over. */
@@ -124,8 +107,53 @@ static void test_hands_over_what_cannot_be_centred(void **state)
     assert_true(dead.even <= 0.09);
     assert_true(dead.even * dead.false_even <= 0.02);
     assert_true(bent.even <= 0.01);
-    assert_true(dead.stops[MEASURE_STOP_NO_RESPONSE] >= 0.25 * STEMS);
-    assert_true(bent.stops[MEASURE_STOP_SIGN_CHANGED] >= 0.12 * STEMS);
+    assert_true(dead.stops[MEASURE_STOP_NO_RESPONSE] >= 0.7 * STEMS);
+    assert_true(bent.stops[MEASURE_STOP_SIGN_CHANGED] >= 0.15 * STEMS);
+    assert_true(given_up(&bent) >= 0.5 * STEMS);
+}
+
+/* A worn hook scatters the readings of its throw; a sound one, read by an unsteady hand with a
+ * coarse rule, hardly ever looks worn. */
+static void test_scatter_shows_a_worn_hook(void **state)
+{
+    (void)state;
+    int worn = 0, sound = 0;
+    for (uint64_t seed = 0; seed < STEMS; seed++) {
+        struct measure_turn_prior prior;
+        struct stem stem = stem_random(seed, STEM_WORN, &prior);
+        worn += simulate_watching(stem, &prior, 25.4 / 32, measure_turn_advise).scattered;
+        stem.wear_mm = 0;
+        sound += simulate_watching(stem, &prior, 25.4 / 32, measure_turn_advise).scattered;
+    }
+    print_message("scatter: worn hooks %.3f, sound ones %.4f\n", (double)worn / STEMS,
+                  (double)sound / STEMS);
+    assert_true(worn >= 0.55 * STEMS && sound <= 0.002 * STEMS);
+}
+
+/* Whatever the stem and whatever the profile allows: no turn above the increment, no sum above the
+ * total, no round too many. */
+static void test_limits_hold_for_every_stem(void **state)
+{
+    (void)state;
+    struct chance chance = {20261125};
+    double most = 0;
+    for (uint64_t seed = 0; seed < 1000; seed++) {
+        for (int kind = 0; kind < STEM_KINDS; kind++) {
+            struct measure_turn_prior prior;
+            struct stem stem = stem_random(seed, (enum stem_kind)kind, &prior);
+            prior.increment_turns = chance_uniform(&chance, 0.01, 0.4999);
+            prior.step_turns = chance_uniform(&chance, 0.002, prior.increment_turns);
+            prior.total_turns = chance_uniform(&chance, 0.01, 2);
+            prior.rounds_max = (int)chance_uniform(&chance, 0, 24);
+            double tolerance_mm = chance_uniform(&chance, 0.05, 1.5);
+            struct job_end end = simulate(stem, &prior, tolerance_mm, measure_turn_advise);
+            assert_true(end.most_turns <= prior.increment_turns);
+            assert_true(end.turned <= prior.total_turns * (1 + 1e-12));
+            assert_true(end.rounds <= prior.rounds_max);
+            most = fmax(most, end.most_turns / prior.increment_turns);
+        }
+    }
+    assert_true(most > 0.99); /* the limit was reached, not merely never met */
 }
 
 static void test_beats_rules_of_thumb(void **state)
@@ -133,13 +161,14 @@ static void test_beats_rules_of_thumb(void **state)
     (void)state;
     for (enum stem_kind kind = STEM_SCREW; kind <= STEM_ECCENTRIC; kind++) {
         struct figures own = figures_of(kind, measure_turn_advise);
-        struct figures eighth = figures_of(kind, always_an_eighth);
-        struct figures half = figures_of(kind, half_the_offset);
+        struct figures eighth = figures_of(kind, thumb_eighth);
+        struct figures half = figures_of(kind, thumb_half);
         show("midthrow", &own);
         show("always an eighth", &eighth);
         show("half the offset", &half);
         assert_true(own.even > eighth.even && own.even > half.even);
-        assert_true(own.overshoots < eighth.overshoots && own.overshoots < half.overshoots);
+        assert_true(own.overshoots < eighth.overshoots &&
+                    own.overshoots <= half.overshoots + 0.002);
         assert_true(own.mean_rounds <= eighth.mean_rounds && own.mean_rounds < half.mean_rounds);
     }
 }
@@ -149,6 +178,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_centres_what_can_be_centred),
         cmocka_unit_test(test_hands_over_what_cannot_be_centred),
+        cmocka_unit_test(test_scatter_shows_a_worn_hook),
+        cmocka_unit_test(test_limits_hold_for_every_stem),
         cmocka_unit_test(test_beats_rules_of_thumb),
     };
     return cmocka_run_group_tests_name("measure: turn, simulated", tests, NULL, NULL);

@@ -80,6 +80,62 @@ static void test_five_sets_of_voltage_current_phase(void **state)
     assert_printed(p.s / sqrt(5), 0.00075, 5);
 }
 
+/* JCGM 100, H.2.4, table H.4, the second approach: R = V cos p/I, X = V sin p/I and Z = V/I of each
+ * set by itself; printed mean and standard uncertainty of the mean (from memory). */
+static void test_resistance_reactance_impedance(void **state)
+{
+    (void)state;
+    static const double volts[] = {5.007, 4.994, 5.005, 4.990, 4.999};
+    static const double milliamps[] = {19.663, 19.639, 19.640, 19.685, 19.678};
+    static const double radians[] = {1.0456, 1.0438, 1.0468, 1.0428, 1.0433};
+    double r[5], x[5], z[5];
+    for (size_t i = 0; i < 5; i++) {
+        z[i] = 1000 * volts[i] / milliamps[i];
+        r[i] = z[i] * cos(radians[i]);
+        x[i] = z[i] * sin(radians[i]);
+    }
+    struct measure_sample of_r = measure_sample_of(r, 5), of_x = measure_sample_of(x, 5),
+                          of_z = measure_sample_of(z, 5);
+    assert_printed(of_r.mean, 127.732, 3);
+    assert_printed(of_r.s / sqrt(5), 0.071, 3);
+    assert_printed(of_x.mean, 219.847, 3);
+    assert_printed(of_x.s / sqrt(5), 0.295, 3);
+    assert_printed(of_z.mean, 254.260, 3);
+    assert_printed(of_z.s / sqrt(5), 0.236, 3);
+}
+
+/* JCGM 100, H.5.2, table H.9: a voltage standard read on ten days, volts above 10 V in microvolts;
+ * printed mean 10.000 097 V, s of the daily means 57 uV, of the mean 18 uV (from memory). */
+static void test_ten_days_of_a_voltage_standard(void **state)
+{
+    (void)state;
+    static const double microvolts[] = {172, 116, 13, 144, 106, 31, 60, 125, 163, 41};
+    struct measure_sample days = measure_sample_of(microvolts, 10);
+    assert_printed(days.mean, 97, 0);
+    assert_printed(days.s, 57, 0);
+    assert_printed(days.s / sqrt(10), 18, 0);
+}
+
+/* JCGM 100, 4.3.3 to 4.3.7 and 5.1.5: standard uncertainties out of certificates, levels and bounds
+ * (all from memory). */
+static void test_type_b_examples(void **state)
+{
+    (void)state;
+    /* 4.3.3: 240 ug at the three standard deviation level: 80 ug. */
+    assert_printed(240 / measure_coverage_factor(erf(3 / sqrt(2)), HUGE_VAL), 80, 0);
+    /* 4.3.4: 129 uOhm at 99 %: 50 uOhm. */
+    assert_printed(129 / measure_coverage_factor(0.99, HUGE_VAL), 50, 0);
+    /* 4.3.5: fifty-fifty within a: 1.48 a; 0.04 mm: 0.06 mm. */
+    assert_printed(1 / measure_coverage_factor(0.5, HUGE_VAL), 1.48, 2);
+    assert_printed(0.04 / measure_coverage_factor(0.5, HUGE_VAL), 0.06, 2);
+    /* 4.3.6: two out of three within a: about a. */
+    assert_printed(1 / measure_coverage_factor(2.0 / 3, HUGE_VAL), 1, 0);
+    /* 4.3.7, example 2, and 5.1.5: bounds of 15 uV give 8.7 uV; with 12 uV, 15 uV. */
+    const struct measure_component volts[] = {{12, 19}, {15 / sqrt(3), HUGE_VAL}};
+    assert_printed(volts[1].u, 8.7, 1);
+    assert_printed(measure_combined(volts, 2), 15, 0);
+}
+
 /* JCGM 100, G.4.1, example: Y = b X1 X2 X3, n = 10, 5, 15, relative uncertainties 0.25, 0.57, 0.82
  * %; printed u = 1.03 %, v_eff = 19.0, t95(19) = 2.09, U95 = 2.2 % (from memory). */
 static void test_product_of_three(void **state)
@@ -216,6 +272,9 @@ int main(void)
         cmocka_unit_test(test_table_g2),
         cmocka_unit_test(test_twenty_temperatures),
         cmocka_unit_test(test_five_sets_of_voltage_current_phase),
+        cmocka_unit_test(test_resistance_reactance_impedance),
+        cmocka_unit_test(test_ten_days_of_a_voltage_standard),
+        cmocka_unit_test(test_type_b_examples),
         cmocka_unit_test(test_product_of_three),
         cmocka_unit_test(test_end_gauge),
         cmocka_unit_test(test_nist_two_samples),

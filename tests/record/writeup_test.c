@@ -15,6 +15,7 @@
 
 static struct job *job;
 static char page[WRITEUP_SIZE];
+static char html[WRITEUP_HTML_SIZE];
 
 /* 2026-11-25T09:14:03.120Z */
 static const int64_t morning_ms = INT64_C(1795598043120);
@@ -341,6 +342,34 @@ static void proving_cautions_and_corrections_are_listed(void **state)
     assert_says("stem, across flats: 1/4 in (6.350 mm)");
 }
 
+static void only_the_tools_of_work_that_was_done_are_listed(void **state)
+{
+    (void)state;
+    do_the_job();
+    profile_init(&job->numbers);
+    write_up();
+    assert_says(
+        "TOOLS - lock nut, across flats: size not given, see the service manual. - lock nut "
+        "torque: not given, see the service manual. - stem, across flats: size not given, "
+        "see the service manual. - rule or caliper, read to: not said.");
+    for (int i = 0; i < job->rounds; i++) /* the lock nut was loosened, the stem left alone */
+        job->round[i].turn.not_turned = true;
+    write_up();
+    assert_says("lock nut, across flats");
+    assert_silent("stem, across flats");
+    for (int i = 0; i < job->rounds; i++)
+        job->round[i].turned = false;
+    write_up();
+    assert_silent("lock nut, across flats");
+    assert_says("TOOLS - rule or caliper, read to: not said.");
+    job->rounds = 0; /* a check's reading is left */
+    write_up();
+    assert_says("TOOLS - rule or caliper, read to: not said.");
+    job->checks = 0;
+    write_up();
+    assert_says("TOOLS Nothing that was done needed one.");
+}
+
 static void fixed_is_not_said_without_its_doubts(void **state)
 {
     (void)state;
@@ -423,7 +452,7 @@ static void a_job_hardly_begun_claims_nothing(void **state)
     assert_says("CAUTIONS CONFIRMED None.");
     assert_says("not answered or not known: what is wrong, hot or cold");
     assert_says("not checked: ");
-    assert_says("size not given, see the service manual");
+    assert_says("TOOLS Nothing that was done needed one.");
     assert_says("Verify every value here against the service manual.");
 }
 
@@ -550,6 +579,8 @@ static void any_job_fits_80_columns_and_steers_no_terminal(void **state)
             fail_msg("cut at %zu", strlen(page));
         assert_is_plain_in_80_columns(page);
         assert_says("Verify every value here against the service manual.");
+        assert_true(writeup_html(job, INT64_MAX, html, sizeof html));
+        assert_true(utf8_is_valid(html, strlen(html)));
     }
 }
 
@@ -588,6 +619,8 @@ static void the_longest_job_is_not_cut(void **state)
     }
     write_up();
     print_message("the longest write-up has %zu bytes of %d\n", strlen(page), (int)WRITEUP_SIZE);
+    assert_true(writeup_html(job, INT64_MAX, html, sizeof html));
+    print_message("the longest page has %zu bytes of %d\n", strlen(html), (int)WRITEUP_HTML_SIZE);
     assert_is_plain_in_80_columns(page);
     assert_says("Verify every value here against the service manual.");
 }
@@ -602,6 +635,45 @@ static void a_small_buffer_is_said_so(void **state)
         assert_false(writeup_text(job, 12, page, size));
     assert_false(writeup_text(job, 12, page, length));
     assert_true(writeup_text(job, 12, page, length + 1));
+    assert_true(writeup_html(job, 12, html, sizeof html));
+    length = strlen(html);
+    for (size_t size = 1; size <= length; size += 997)
+        assert_false(writeup_html(job, 12, html, size));
+    assert_false(writeup_html(job, 12, html, length));
+    assert_true(writeup_html(job, 12, html, length + 1));
+}
+
+/* ---- the page ------------------------------------------------------------------------------- */
+
+/* What the issue lists, on the page of a job done well; the rest of the page is read by
+ * page_check.py and page_render.py. */
+static void the_page_has_what_the_text_has(void **state)
+{
+    (void)state;
+    static const char *const said[] = {
+        "midthrow write-up, job 12 <strong>fixed</strong>",
+        "<dt>Work order</dt><dd>4712</dd>",
+        "<dt>Odometer</dt><dd>20345</dd>",
+        "<strong>Confirmed: shifter pawl out of centre.</strong>",
+        "Pawl: the throws were made even by adjusting.",
+        "lever free play: last measured 3/32 in (2.381 mm); limits ",
+        "<th scope=\"row\">Back, read</th><td>1/4 in, 17/64 in</td>",
+        " \u00b1 ",
+        "<tr><td class=\"n\">0</td><td class=\"n\">8.73</td>",
+        "<td>1/16 cw</td><td>1/16 cw</td>",
+        "<td>neutral from first, engine off</td><td>passed</td><td class=\"n\">09:14:03</td>",
+        "not proved: neutral from first, engine running.",
+        "<i>ear</i> engine off and key out <span class=\"soft\">09:15:03</span>",
+        "41 answers taken, 3 asked again, 2 not understood.",
+        "forward: &quot;forty thou&quot; became &quot;fourteen thou&quot;.",
+        "lock nut, across flats: 11/16 in (17.463 mm)",
+        "Verify every value here against the service manual.",
+    };
+    do_the_job();
+    assert_true(writeup_html(job, 12, html, sizeof html));
+    for (size_t i = 0; i < sizeof said / sizeof said[0]; i++)
+        if (strstr(html, said[i]) == NULL)
+            fail_msg("no '%s' in:\n%s", said[i], html);
 }
 
 /* ---- JSON --------------------------------------------------------------------------------------
@@ -685,6 +757,7 @@ int main(void)
         TEST(one_reading_alone_has_no_uncertainty_to_tell),
         TEST(every_round_has_its_line),
         TEST(proving_cautions_and_corrections_are_listed),
+        TEST(only_the_tools_of_work_that_was_done_are_listed),
         TEST(fixed_is_not_said_without_its_doubts),
         TEST(a_turn_that_was_not_measured_after_is_said_so),
         TEST(a_job_not_fixed_names_its_next_checks),
@@ -692,6 +765,7 @@ int main(void)
         TEST(any_job_fits_80_columns_and_steers_no_terminal),
         TEST(the_longest_job_is_not_cut),
         TEST(a_small_buffer_is_said_so),
+        TEST(the_page_has_what_the_text_has),
         TEST(the_json_has_what_the_header_lists),
         TEST(any_job_is_json),
     };

@@ -1,0 +1,63 @@
+/*
+ * The page's style, inside the page. Ink on paper, four shades; print is always light; no meaning
+ * is in a colour. Sized so that a usual job prints on one or two sheets of A4 or Letter.
+ */
+#ifndef MIDTHROW_RECORD_WRITEUP_STYLE_H
+#define MIDTHROW_RECORD_WRITEUP_STYLE_H
+
+static const char writeup_style[] =
+    ":root{color-scheme:light dark;--paper:#fffdf8;--ink:#16181c;--soft:#5b6068;--rule:#c9c5ba}\n"
+    "@media(prefers-color-scheme:dark){:root{--paper:#15171a;--ink:#ecebe6;--soft:#a9adb3;"
+    "--rule:#43474d}}\n"
+    "*{box-sizing:border-box}\n"
+    "body{margin:0 auto;padding:1.5rem 1.2rem 2rem;max-width:60rem;background:var(--paper);"
+    "color:var(--ink);font:0.95rem/1.4 system-ui,'DejaVu "
+    "Sans',sans-serif;overflow-wrap:break-word}\n"
+    "header{border-bottom:3px solid var(--ink);padding-bottom:.6rem;margin-bottom:.8rem}\n"
+    "h1{font-size:1.5rem;margin:0 0 .5rem;display:flex;flex-wrap:wrap;gap:.3rem 1rem;"
+    "justify-content:space-between;align-items:baseline}\n"
+    "h1 strong{font-size:1rem;border:2px solid var(--ink);padding:.1rem .6rem}\n"
+    "h2{font-size:.85rem;letter-spacing:.08em;text-transform:uppercase;margin:0 0 .3rem;"
+    "border-bottom:1px solid var(--rule)}\n"
+    "dl{display:grid;grid-template-columns:max-content 1fr max-content 1fr;gap:.1rem .8rem;"
+    "margin:0}\n"
+    "dt,.soft{color:var(--soft)}\n"
+    "dd,p{margin:0}dd,li{overflow-wrap:anywhere}\n"
+    "p+p{margin-top:.3rem}\n"
+    "ul,ol{margin:0;padding-left:1.2rem}\n"
+    ".pair{display:grid;grid-template-columns:1fr 1fr;gap:0 1.6rem;align-items:start}\n"
+    ".wide{grid-column:1/-1}\n"
+    "section{margin-bottom:.9rem;min-width:0}\n"
+    "table{border-collapse:collapse;width:100%;font-variant-numeric:tabular-nums}\n"
+    "th,td{text-align:left;vertical-align:top;padding:.1rem .6rem .1rem 0;"
+    "border-bottom:1px solid var(--rule)}\n"
+    "th{font-weight:600}\n"
+    "thead th{color:var(--soft);font-weight:400}\n"
+    "tbody th,.figures td,.figures "
+    "th,.n{white-space:nowrap}table+p,.pair+p{margin-top:.2rem}.n{text-align:right}\n"
+    "figure{margin:0 0 .3rem}\n"
+    ".picture{display:block;width:100%;max-width:36rem;height:auto;margin:.2rem 0}\n"
+    ".p-text{font:12px system-ui,'DejaVu Sans',sans-serif;fill:var(--ink)}\n"
+    ".p-small{font-size:11px}.p-strong{font-weight:700}.p-mid{text-anchor:middle}"
+    ".p-end{text-anchor:end}\n"
+    ".p-line{stroke:var(--ink);stroke-width:1.5}.p-thick{stroke:var(--ink);stroke-width:3}\n"
+    ".p-bar{stroke:var(--ink);stroke-width:1.3}.p-soft{stroke:var(--rule)}\n"
+    ".p-dash{stroke:var(--ink);stroke-width:1;stroke-dasharray:5 3}\n"
+    ".p-dots{stroke:var(--ink);stroke-width:1.3;stroke-dasharray:1.5 2.5}\n"
+    ".p-solid{fill:var(--ink)}\n"
+    ".p-hollow{fill:var(--paper);stroke:var(--ink);stroke-width:1.5}\n"
+    ".p-band{stroke:var(--soft);stroke-width:.8}.p-hatch{stroke:var(--soft);stroke-width:1.6}\n"
+    ".p-frame{fill:none;stroke:var(--soft)}\n"
+    "footer{border-top:3px solid var(--ink);padding-top:.5rem;font-weight:700}\n"
+    "@media(max-width:54rem){.pair{display:block}}\n"
+    "@media(max-width:34rem){dl{grid-template-columns:max-content 1fr}}\n"
+    "@media print{:root{color-scheme:light;--paper:#fff;--ink:#000;--soft:#444;--rule:#999}\n"
+    "@page{margin:11mm 12mm}\n"
+    "body{max-width:none;padding:0;font-size:8pt;line-height:1.25}\n"
+    ".pair{display:grid;gap:0 5mm}\n"
+    "section{margin-bottom:2.2mm}figure{margin-bottom:0}\n"
+    "h1{font-size:13pt;margin-bottom:1mm}h1 strong{font-size:9pt}h2{font-size:7.5pt}\n"
+    "header{padding-bottom:1.5mm;margin-bottom:2mm}\n"
+    "tr,li,figure,h2+*{break-inside:avoid}h2{break-after:avoid}}\n";
+
+#endif
