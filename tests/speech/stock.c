@@ -15,12 +15,10 @@ struct stock {
 };
 
 static const struct {
-    const char *options, *cmn, *silence, *noise;
+    const char *options, *cmn, *silence;
 } ways[STOCK_WAYS] = {
-    [STOCK_LIVE] = {"as it comes", "live", "yes", "yes"},
-    [STOCK_BATCH] = {"-cmn batch", "batch", "yes", "yes"},
-    [STOCK_BATCH_ALL_FRAMES] = {"-cmn batch -remove_silence no", "batch", "no", "yes"},
-    [STOCK_BATCH_BARE] = {"-cmn batch -remove_silence no -remove_noise no", "batch", "no", "no"},
+    [STOCK_LIVE] = {"as it comes", "live", "yes"},
+    [STOCK_BATCH_ALL_FRAMES] = {"-cmn batch -remove_silence no", "batch", "no"},
 };
 
 const char *stock_way_options(enum stock_way way)
@@ -40,10 +38,9 @@ struct stock *stock_create_way(const char *grammar_dir, enum stock_way way)
         return NULL;
     err_set_logfp(NULL);
     snprintf(stock->grammar_dir, sizeof stock->grammar_dir, "%s", grammar_dir);
-    stock->options =
-        cmd_ln_init(NULL, ps_args(), TRUE, "-hmm", MODEL_DIR "/en-us", "-dict",
-                    MODEL_DIR "/cmudict-en-us.dict", "-cmn", ways[way].cmn, "-remove_silence",
-                    ways[way].silence, "-remove_noise", ways[way].noise, NULL);
+    stock->options = cmd_ln_init(NULL, ps_args(), TRUE, "-hmm", MODEL_DIR "/en-us", "-dict",
+                                 MODEL_DIR "/cmudict-en-us.dict", "-cmn", ways[way].cmn,
+                                 "-remove_silence", ways[way].silence, NULL);
     stock->decoder = stock->options == NULL ? NULL : ps_init(stock->options);
     if (stock->decoder != NULL) {
         /* The model's own parameters say -cmn current, whatever the options said. */

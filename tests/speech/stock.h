@@ -9,10 +9,10 @@
 
 struct stock;
 
-/* How it is run: as the library's own defaults (live normalisation: its estimate carries over from
- * one utterance to the next), or as pocketsphinx_batch with -cmn batch (the mean of the whole
- * utterance, silence and all), with voice activity detection and noise reduction on or off. */
-enum stock_way { STOCK_LIVE, STOCK_BATCH, STOCK_BATCH_ALL_FRAMES, STOCK_BATCH_BARE, STOCK_WAYS };
+/* How it is run: with the library's own defaults (live normalisation: its estimate carries over
+ * from one utterance to the next), or as pocketsphinx_batch with -cmn batch -remove_silence no (the
+ * mean is that of the whole utterance, silence and all). */
+enum stock_way { STOCK_LIVE, STOCK_BATCH_ALL_FRAMES, STOCK_WAYS };
 
 struct stock *stock_create(const char *grammar_dir); /* STOCK_LIVE; NULL: cannot */
 struct stock *stock_create_way(const char *grammar_dir, enum stock_way way);

@@ -2,8 +2,16 @@
  * Digital silence: a sound card's mute, a cut recording or a noise gate pads speech with exact
  * zeros, quieter than any noise there is. midthrow dithers and must not care. A person's numbers
  * (asterisk-core-sounds-en-g722) are heard between exact zeros and between zeros that a noise of
- * one step was added to, by midthrow and by stock PocketSphinx in four settings, and the errors
+ * one step was added to, by midthrow and by stock PocketSphinx in two settings, and the errors
  * printed side by side.
+ *
+ * Stock PocketSphinx was seen to make four times as many mistakes between exact zeros with
+ * synthetic voices (the figure in the design notes). With this person's numbers it does not, it is
+ * rather the other way round. Tried were 0, 300 and 1000 ms of zeros on each side against noise of
+ * 1, 6 and 20 steps RMS: the library's own settings got 6 of 28 wrong between zeros, 9 or 10 in
+ * noise of one step; with -cmn batch -remove_silence no it was 6 against 12 (300 ms) and 23 (1000
+ * ms). So it is padding of either kind that stock may suffer from. The test asks of midthrow that
+ * neither hurts.
  */
 #include <setjmp.h>
 #include <stdarg.h>
@@ -102,7 +110,7 @@ static void exact_zeros_around_a_person_change_nothing(void **state)
     static const struct {
         int pad_ms;
         bool gate;
-    } sounds[] = {{300, false}, {1000, false}, {500, true}};
+    } sounds[] = {{1000, false}, {500, true}};
     for (size_t s = 0; s < sizeof sounds / sizeof sounds[0]; s++) {
         struct errors zeros = hear_all(sounds[s].pad_ms, sounds[s].gate, false);
         struct errors faint = hear_all(sounds[s].pad_ms, sounds[s].gate, true);
