@@ -37,7 +37,9 @@ struct speech_heard {
     char words[SPEECH_WORDS]; /* best reading; empty when nothing was heard */
     char other[SPEECH_WORDS]; /* best reading that means something else; empty when none is near */
     enum speech_verdict verdict;
-    double score;     /* 0 .. 1: how likely `words` is right, calibrated as well as known */
+    double score;     /* 0 .. 1: how likely `words` is right; fitted in quiet, too high in noise,
+                       * which is the verdict's business */
+    bool deafening;   /* rejected because the noise is as loud as the speech: say so */
     double audio_ms;  /* length of the sound given */
     double decode_ms; /* time the recogniser took */
     /* The signs the verdict rests on, for the bench and for whoever tunes it: */

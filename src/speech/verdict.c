@@ -4,13 +4,35 @@
  */
 #include "speech/verdict.h"
 
+#include <math.h>
+
 #include "speech/verdict_table.h"
 
 static const double ACCEPT_AT = 0.50; /* scores: believed at once */
 static const double ASK_AT = 0.15;    /* worth a question; below, it was noise or chatter */
-static const double NEAR_RIVAL = 8;   /* nats: as good as a tie with a reading of another value */
 static const double NEAR_TWIN = 40;   /* a teen for a ten takes more: they differ in one sound */
 static const double COVERED = 0.85;   /* words that leave more speech than this unexplained ... */
+
+/* Noise fits some other value almost as well as the one that was said, and now and then better: the
+ * louder it is, the clearer a reading must win. Chosen on kal16 and awb in pink noise
+ * (tests/speech/ noise.sh tune); nothing about them is theory. */
+static const double NEAR_RIVAL = 8;    /* nats: as good as a tie with a reading of another value */
+static const double NEARER_A_DB = 2.5; /* and this much more for each dB under ... */
+static const double QUIET_DB = 28;     /* ... this, under which two passes must agree, too */
+static const double LOUD_DB = 8;       /* under this nothing is believed unasked */
+static const double DEAFENING_DB = 5;  /* under this it is not worth a question */
+
+static bool is_near(const struct speech_signs *signs)
+{
+    double noise = fmax(0, QUIET_DB - signs->snr_db);
+    double least = NEAR_RIVAL + NEARER_A_DB * noise;
+    return signs->margin < (signs->twin ? fmax(NEAR_TWIN, least) : least);
+}
+
+bool speech_deafening(const struct speech_signs *signs)
+{
+    return !(signs->snr_db >= DEAFENING_DB);
+}
 
 double speech_score(const struct speech_signs *signs)
 {
@@ -23,10 +45,10 @@ double speech_score(const struct speech_signs *signs)
 
 enum speech_verdict speech_judge(const struct speech_signs *signs, double score)
 {
-    if (signs->words == 0 || !(score >= ASK_AT))
+    if (signs->words == 0 || !(score >= ASK_AT) || speech_deafening(signs))
         return SPEECH_REJECTED;
-    bool near = signs->margin < (signs->twin ? NEAR_TWIN : NEAR_RIVAL);
-    if (score < ACCEPT_AT || near || signs->covered < COVERED) /* ... are only a part of it */
-        return SPEECH_UNSURE;
+    bool noisy = signs->snr_db < LOUD_DB || (signs->snr_db < QUIET_DB && !signs->agreed);
+    if (score < ACCEPT_AT || is_near(signs) || noisy || signs->covered < COVERED)
+        return SPEECH_UNSURE; /* ... are only a part of it */
     return SPEECH_ACCEPTED;
 }

@@ -21,6 +21,8 @@ struct speech_signs {
     double covered;  /* 0 .. 1 of the speech frames that the words explain */
     double speech_s; /* seconds of speech */
     double snr_db;
+    bool agreed; /* with the noise reduction the other way round, the same value is heard; asked
+                  * only in noise, false otherwise */
 };
 
 /* speech_recognise with its signs, for the bench and for whoever fits the table. */
@@ -30,6 +32,9 @@ bool speech_measure(struct speech_recogniser *recogniser, const char *grammar, c
 
 /* How likely the words are what was said, and what was meant. */
 double speech_score(const struct speech_signs *signs);
+
+/* Too loud to hear anything at all. */
+bool speech_deafening(const struct speech_signs *signs);
 
 enum speech_verdict speech_judge(const struct speech_signs *signs, double score);
 

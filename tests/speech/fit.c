@@ -1,9 +1,9 @@
 /*
- * Fits the table in src/speech/verdict.c: logistic regression of "the reading is right" on the
- * signs. fit-verdict < SIGNS SIGNS is what `bench ... signs` prints. Newton's method with a small
- * ridge (Hosmer, Lemeshow and Sturdivant 2013, Applied Logistic Regression, 2.2); each recording
- * counts so that right and wrong readings weigh the same in sum. The signs are shaped exactly as
- * speech_score shapes them.
+ * Fits the table in src/speech/verdict_table.h: logistic regression of "the reading is right" on
+ * the signs. fit-verdict < SIGNS SIGNS is what `bench ... signs` prints. Newton's method with a
+ * small ridge (Hosmer, Lemeshow and Sturdivant 2013, Applied Logistic Regression, 2.2); each
+ * recording counts so that right and wrong readings weigh the same in sum. The signs are shaped
+ * exactly as speech_score shapes them.
  */
 #include <math.h>
 #include <stdio.h>
@@ -20,10 +20,10 @@ static double sign[ROWS][SIGN_COUNT];
 static bool right[ROWS], meant[ROWS];
 static size_t rows;
 
-/* The 15th field of a line: the words that were said, "-" for chatter. */
+/* The 16th field of a line: the words that were said, "-" for chatter. */
 static bool was_meant(const char *line)
 {
-    for (int field = 1; field < 15 && line != NULL; field++)
+    for (int field = 1; field < 16 && line != NULL; field++)
         line = strchr(line, '\t') == NULL ? NULL : strchr(line, '\t') + 1;
     return line != NULL && strncmp(line, "-\t", 2) != 0;
 }

@@ -102,20 +102,95 @@ static double pink(uint32_t *state, double pole[3])
     return pole[0] + pole[1] + pole[2] + w * 0.1848;
 }
 
-void recording_noise(struct recording *recording, double snr_db, uint32_t seed)
+void recording_dither(struct recording *recording, uint32_t seed)
 {
-    double wanted = speech_rms(recording) * pow(10, -snr_db / 20);
     uint32_t state = seed * 2654435761u | 1u;
-    uint32_t again = state;
-    double pole[3] = {0}, power = 0;
     for (size_t i = 0; i < recording->frames; i++) {
-        double x = pink(&state, pole);
-        power += x * x / (double)recording->frames;
+        int x = recording->pcm[i] + (int)lrint(white(&state) * 2.9999);
+        recording->pcm[i] = (int16_t)(x > 32767 ? 32767 : x < -32768 ? -32768 : x);
     }
+}
+
+void recording_gate(struct recording *recording)
+{
+    enum { STEP = 160 };
+    double loudest = 0;
+    for (int pass = 0; pass < 2; pass++)
+        for (size_t from = 0; from + STEP <= recording->frames; from += STEP) {
+            double power = 0;
+            for (size_t i = from; i < from + STEP; i++)
+                power += (double)recording->pcm[i] * recording->pcm[i];
+            if (pass == 0)
+                loudest = fmax(loudest, power);
+            else if (power < loudest * 3.16e-4)
+                memset(recording->pcm + from, 0, STEP * sizeof *recording->pcm);
+        }
+}
+
+void recording_mix(struct recording *recording, const double *noise, double snr_db)
+{
+    double wanted = speech_rms(recording) * pow(10, -snr_db / 20), power = 0;
+    for (size_t i = 0; i < recording->frames; i++)
+        power += noise[i] * noise[i] / (double)recording->frames;
     double gain = power > 0 ? wanted / sqrt(power) : 0;
-    memset(pole, 0, sizeof pole);
     for (size_t i = 0; i < recording->frames; i++) {
-        double x = recording->pcm[i] + gain * pink(&again, pole);
+        double x = recording->pcm[i] + gain * noise[i];
         recording->pcm[i] = (int16_t)lrint(fmax(-32768, fmin(32767, x)));
     }
+}
+
+bool recording_noise(struct recording *recording, double snr_db, uint32_t seed)
+{
+    uint32_t state = seed * 2654435761u | 1u;
+    double pole[3] = {0}, *noise = malloc((recording->frames + 1) * sizeof *noise);
+    if (noise == NULL)
+        return false;
+    for (size_t i = 0; i < recording->frames; i++)
+        noise[i] = pink(&state, pole);
+    recording_mix(recording, noise, snr_db);
+    free(noise);
+    return true;
+}
+
+bool recording_hum(struct recording *recording, double snr_db, uint32_t seed)
+{
+    enum { MAINS_HZ = 50, HARMONICS = 24 };
+    static const double TURN = 6.283185307179586;
+    uint32_t state = seed * 2654435761u | 1u;
+    double pole[3] = {0}, phase[HARMONICS + 1];
+    double *noise = malloc((recording->frames + 1) * sizeof *noise);
+    if (noise == NULL)
+        return false;
+    for (int h = 1; h <= HARMONICS; h++)
+        phase[h] = TURN * white(&state);
+    for (size_t i = 0; i < recording->frames; i++) {
+        noise[i] = 0.4 * pink(&state, pole); /* pink() has an RMS of about 0.45, the hum of 0.9 */
+        for (int h = 1; h <= HARMONICS; h++)
+            noise[i] += sin(TURN * MAINS_HZ * h * (double)i / SPEECH_RATE_HZ + phase[h]) / h;
+    }
+    recording_mix(recording, noise, snr_db);
+    free(noise);
+    return true;
+}
+
+bool recording_babble(struct recording *recording, const struct recording *others, size_t count,
+                      double snr_db, uint32_t seed)
+{
+    enum { TALKERS = 6 };
+    uint32_t state = seed * 2654435761u | 1u;
+    double *noise = calloc(recording->frames + 1, sizeof *noise);
+    if (noise == NULL || count == 0) {
+        free(noise);
+        return false;
+    }
+    for (int t = 0; t < TALKERS; t++) {
+        const struct recording *talker = &others[(size_t)((white(&state) + 0.5) * (double)count)];
+        size_t from = (size_t)((white(&state) + 0.5) * (double)talker->frames);
+        double level = speech_rms(talker);
+        for (size_t i = 0; level > 0 && i < recording->frames; i++)
+            noise[i] += talker->pcm[(from + i) % talker->frames] / level;
+    }
+    recording_mix(recording, noise, snr_db);
+    free(noise);
+    return true;
 }

@@ -14,7 +14,24 @@ struct stock {
     char grammar_dir[512];
 };
 
+static const struct {
+    const char *options, *cmn, *silence;
+} ways[STOCK_WAYS] = {
+    [STOCK_LIVE] = {"as it comes", "live", "yes"},
+    [STOCK_BATCH_ALL_FRAMES] = {"-cmn batch -remove_silence no", "batch", "no"},
+};
+
+const char *stock_way_options(enum stock_way way)
+{
+    return ways[way].options;
+}
+
 struct stock *stock_create(const char *grammar_dir)
+{
+    return stock_create_way(grammar_dir, STOCK_LIVE);
+}
+
+struct stock *stock_create_way(const char *grammar_dir, enum stock_way way)
 {
     struct stock *stock = calloc(1, sizeof *stock);
     if (stock == NULL)
@@ -22,10 +39,15 @@ struct stock *stock_create(const char *grammar_dir)
     err_set_logfp(NULL);
     snprintf(stock->grammar_dir, sizeof stock->grammar_dir, "%s", grammar_dir);
     stock->options = cmd_ln_init(NULL, ps_args(), TRUE, "-hmm", MODEL_DIR "/en-us", "-dict",
-                                 MODEL_DIR "/cmudict-en-us.dict", NULL);
+                                 MODEL_DIR "/cmudict-en-us.dict", "-cmn", ways[way].cmn,
+                                 "-remove_silence", ways[way].silence, NULL);
     stock->decoder = stock->options == NULL ? NULL : ps_init(stock->options);
-    if (stock->decoder != NULL)
+    if (stock->decoder != NULL) {
+        /* The model's own parameters say -cmn current, whatever the options said. */
+        if (way != STOCK_LIVE)
+            ps_get_feat(stock->decoder)->cmn = CMN_BATCH;
         return stock;
+    }
     stock_destroy(stock);
     return NULL;
 }

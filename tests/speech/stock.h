@@ -9,7 +9,14 @@
 
 struct stock;
 
-struct stock *stock_create(const char *grammar_dir); /* NULL: cannot */
+/* How it is run: with the library's own defaults (live normalisation: its estimate carries over
+ * from one utterance to the next), or as pocketsphinx_batch with -cmn batch -remove_silence no (the
+ * mean is that of the whole utterance, silence and all). */
+enum stock_way { STOCK_LIVE, STOCK_BATCH_ALL_FRAMES, STOCK_WAYS };
+
+struct stock *stock_create(const char *grammar_dir); /* STOCK_LIVE; NULL: cannot */
+struct stock *stock_create_way(const char *grammar_dir, enum stock_way way);
+const char *stock_way_options(enum stock_way way);
 void stock_destroy(struct stock *stock);
 
 /* The words it heard, "" for none. The grammar must be made of words the stock dictionary has. */

@@ -1,9 +1,13 @@
 /*
  * A person's voice (Debian's asterisk-core-sounds-en-g722, CC-BY-SA 3.0; 16 kHz, G.722): the
  * numbers 0 to 20 and the tens to 90 are never taken for another number, and sentences that are no
- * answer are not taken for one. None of these recordings was used to fit the verdict; the share of
- * the prior in the cepstral mean (recogniser.c) was chosen with the numbers among what was looked
- * at.
+ * answer are not taken for one.
+ *
+ * The weights of the score were not fitted on these recordings, but they are not unseen either:
+ * ACCEPT_AT (verdict.c) was set with all 358 sentences in view, the share of the prior in the
+ * cepstral mean (recogniser.c), the flaps in shop.dict and NEAR_TWIN with the numbers in view.
+ * What this shows is that the mistakes seen once stay away, not how the next person fares. The
+ * rules for noise were chosen without them.
  */
 #include <glob.h>
 #include <setjmp.h>
@@ -37,6 +41,11 @@ static const struct {
     {"60", "sixty"},   {"70", "seventy"},   {"80", "eighty"},   {"90", "ninety"},
 };
 enum { NUMBERS = sizeof numbers / sizeof numbers[0] };
+#ifdef __SANITIZE_ADDRESS__
+enum { EVERY = 90 }; /* of the 358 sentences; the sanitizers make it slow */
+#else
+enum { EVERY = 18 }; /* tests/speech/person.sh does them all */
+#endif
 
 static bool means(const char *heard, const char *words)
 {
@@ -82,7 +91,6 @@ static void sentences_that_are_no_answer_are_not_taken_for_one(void **state)
 {
     (void)state;
     static const char *const grammars[] = {"distance", "number", "yesno"};
-    enum { EVERY = 18 }; /* of the 358; tests/speech/person.sh does them all */
     glob_t prompts;
     assert_int_equal(glob("/usr/share/asterisk/sounds/*/*.g722", 0, NULL, &prompts), 0);
     for (size_t g = 0; g < 3; g++) {

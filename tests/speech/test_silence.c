@@ -1,7 +1,17 @@
 /*
- * Digital silence: a sound card's mute, a cut recording or a noise gate pads speech with exact zeros,
- * quieter than any noise there is. midthrow dithers and must not care. The same flite sentences are
- * heard as they come and between two half seconds of zeros; stock PocketSphinx is printed beside.
+ * Digital silence: a sound card's mute, a cut recording or a noise gate pads speech with exact
+ * zeros, quieter than any noise there is. midthrow dithers and must not care. A person's numbers
+ * (asterisk-core-sounds-en-g722) are heard between exact zeros and between zeros that a noise of
+ * one step was added to, by midthrow and by stock PocketSphinx in two settings, and the errors
+ * printed side by side.
+ *
+ * Stock PocketSphinx was seen to make four times as many mistakes between exact zeros with
+ * synthetic voices (the figure in the design notes). With this person's numbers it does not, it is
+ * rather the other way round. Tried were 0, 300 and 1000 ms of zeros on each side against noise of
+ * 1, 6 and 20 steps RMS: the library's own settings got 6 of 28 wrong between zeros, 9 or 10 in
+ * noise of one step; with -cmn batch -remove_silence no it was 6 against 12 (300 ms) and 23 (1000
+ * ms). So it is padding of either kind that stock may suffer from. The test asks of midthrow that
+ * neither hurts.
  */
 #include <setjmp.h>
 #include <stdarg.h>
@@ -9,6 +19,7 @@
 #include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include <cmocka.h>
 
@@ -19,87 +30,127 @@
 #include "voices.h"
 
 static struct speech_recogniser *ear;
-static struct stock *stock;
+static struct stock *stock[STOCK_WAYS];
 
-static const char *const sentences[] = {
-    "five sixteenths of an inch",
-    "ninety thou",
-    "seven point nine millimetres",
-    "three eighths of an inch",
-    "forty thousandths",
-    "point one eight seven",
-    "fifteen thou",
-    "eleven sixteenths of an inch",
-    "sixty two thou",
-    "two point five millimetres",
+static const struct {
+    const char *file, *words;
+} numbers[] = {
+    {"0", "zero"},     {"1", "one"},        {"2", "two"},       {"3", "three"},
+    {"4", "four"},     {"5", "five"},       {"6", "six"},       {"7", "seven"},
+    {"8", "eight"},    {"9", "nine"},       {"10", "ten"},      {"11", "eleven"},
+    {"12", "twelve"},  {"13", "thirteen"},  {"14", "fourteen"}, {"15", "fifteen"},
+    {"16", "sixteen"}, {"17", "seventeen"}, {"18", "eighteen"}, {"19", "nineteen"},
+    {"20", "twenty"},  {"30", "thirty"},    {"40", "forty"},    {"50", "fifty"},
+    {"60", "sixty"},   {"70", "seventy"},   {"80", "eighty"},   {"90", "ninety"},
 };
-static const char *const voices[] = {"rms", "slt"};
-enum { SENTENCES = 10, VOICES = 2 };
+enum { NUMBERS = sizeof numbers / sizeof numbers[0] };
+#ifdef __SANITIZE_ADDRESS__
+enum { EVERY = 4 }; /* the sanitizers make it slow */
+#else
+enum { EVERY = 1 };
+#endif
 
 struct errors {
-    int midthrow, stock, accepted_wrong;
+    int midthrow, accepted_wrong, stock[STOCK_WAYS];
 };
+
+static bool means(const char *heard, const char *words)
+{
+    return heard[0] != '\0' && language_same_meaning("number", heard, words);
+}
 
 static void hear(const struct recording *recording, const char *words, struct errors *errors)
 {
-    char plain[SPEECH_WORDS];
     struct speech_heard heard;
     struct fault fault = {0};
-    assert_true(
-        speech_recognise(ear, "distance", recording->pcm, recording->frames, &heard, &fault));
-    assert_true(
-        stock_hear(stock, "distance", recording->pcm, recording->frames, plain, sizeof plain));
-    bool right = heard.words[0] != '\0' && language_same_meaning("distance", words, heard.words);
-    errors->midthrow += !right;
-    errors->accepted_wrong += !right && heard.verdict == SPEECH_ACCEPTED;
-    errors->stock += plain[0] == '\0' || !language_same_meaning("distance", words, plain);
+    assert_true(speech_recognise(ear, "number", recording->pcm, recording->frames, &heard, &fault));
+    errors->midthrow += !means(heard.words, words);
+    errors->accepted_wrong += !means(heard.words, words) && heard.verdict == SPEECH_ACCEPTED;
+    for (int way = 0; way < STOCK_WAYS; way++) {
+        char plain[SPEECH_WORDS];
+        assert_true(stock_hear(stock[way], "number", recording->pcm, recording->frames, plain,
+                               sizeof plain));
+        errors->stock[way] += !means(plain, words);
+    }
 }
 
-static void exact_zeros_around_speech_change_nothing(void **state)
+/* The numbers, every EVERY-th, with pad_ms around them, pauses made zeros or not, dithered or not.
+ */
+static struct errors hear_all(int pad_ms, bool gate, bool dither)
+{
+    struct errors errors = {0};
+    for (size_t n = 0; n < NUMBERS; n += EVERY) {
+        char name[64];
+        struct recording recording;
+        snprintf(name, sizeof name, "digits/%s.g722", numbers[n].file);
+        assert_true(voices_person(name, &recording));
+        if (gate)
+            recording_gate(&recording);
+        if (pad_ms > 0)
+            assert_true(recording_pad(&recording, pad_ms));
+        if (dither)
+            recording_dither(&recording, (uint32_t)n + 1);
+        hear(&recording, numbers[n].words, &errors);
+        recording_free(&recording);
+    }
+    return errors;
+}
+
+static void print_row(const char *who, const struct errors *zeros, const struct errors *faint,
+                      int way)
+{
+    print_message("  %-48s %2d between zeros, %2d with faint noise\n", who,
+                  way < 0 ? zeros->midthrow : zeros->stock[way],
+                  way < 0 ? faint->midthrow : faint->stock[way]);
+}
+
+static void exact_zeros_around_a_person_change_nothing(void **state)
 {
     (void)state;
-    struct errors bare = {0}, padded = {0};
-    for (size_t v = 0; v < VOICES; v++) {
-        for (size_t s = 0; s < SENTENCES; s++) {
-            struct recording recording;
-            assert_true(voices_say(voices[v], sentences[s], &recording));
-            hear(&recording, sentences[s], &bare);
-            assert_true(recording_pad(&recording, 500));
-            hear(&recording, sentences[s], &padded);
-            recording_free(&recording);
-        }
+    static const struct {
+        int pad_ms;
+        bool gate;
+    } sounds[] = {{1000, false}, {500, true}};
+    for (size_t s = 0; s < sizeof sounds / sizeof sounds[0]; s++) {
+        struct errors zeros = hear_all(sounds[s].pad_ms, sounds[s].gate, false);
+        struct errors faint = hear_all(sounds[s].pad_ms, sounds[s].gate, true);
+        print_message("%d ms on each side%s: wrong of %d numbers\n", sounds[s].pad_ms,
+                      sounds[s].gate ? ", pauses made zeros" : "", (NUMBERS + EVERY - 1) / EVERY);
+        print_row("midthrow", &zeros, &faint, -1);
+        for (int way = 0; way < STOCK_WAYS; way++)
+            print_row(stock_way_options((enum stock_way)way), &zeros, &faint, way);
+        assert_int_equal(zeros.accepted_wrong, 0);
+        assert_int_equal(faint.accepted_wrong, 0);
+        assert_true(zeros.midthrow <= faint.midthrow + 1);
     }
-    print_message(
-        "sentence errors of %d: as spoken midthrow %d, stock %d; between zeros midthrow %d "
-        "(accepted wrong %d), stock %d\n",
-        SENTENCES * VOICES, bare.midthrow, bare.stock, padded.midthrow, padded.accepted_wrong,
-        padded.stock);
-    assert_true(padded.midthrow <= 2);
-    assert_true(padded.midthrow <= bare.midthrow + 1);
-    assert_int_equal(padded.accepted_wrong, 0);
 }
 
 int main(void)
 {
     struct recording recording;
-    if (!voices_say("kal16", "one", &recording)) {
-        puts("skipped: needs Debian's flite");
+    if (!voices_person("digits/1.g722", &recording)) {
+        puts("skipped: needs Debian's asterisk-core-sounds-en-g722");
         return 77;
     }
     recording_free(&recording);
     struct fault fault = {0};
     struct speech_config config = {.grammar_dir = GRAMMARS, .same_meaning = language_same_meaning};
     ear = speech_recogniser_create(&config, &fault);
-    stock = stock_create(GRAMMARS);
-    if (ear == NULL || stock == NULL) {
+    bool ready = ear != NULL;
+    for (int way = 0; way < STOCK_WAYS; way++) {
+        stock[way] = stock_create_way(GRAMMARS, (enum stock_way)way);
+        ready = ready && stock[way] != NULL;
+    }
+    if (!ready) {
         fprintf(stderr, "%s\n", fault.sentence);
         return 1;
     }
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(exact_zeros_around_speech_change_nothing),
+        cmocka_unit_test(exact_zeros_around_a_person_change_nothing),
     };
     int failed = cmocka_run_group_tests(tests, NULL, NULL);
-    stock_destroy(stock);
+    for (int way = 0; way < STOCK_WAYS; way++)
+        stock_destroy(stock[way]);
     speech_recogniser_destroy(ear);
     return failed;
 }

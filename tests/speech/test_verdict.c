@@ -22,6 +22,7 @@ static const struct speech_signs clear = {
     .covered = 1,
     .speech_s = 0.8,
     .snr_db = 35,
+    .agreed = false,
 };
 
 static enum speech_verdict verdict(struct speech_signs signs)
@@ -76,6 +77,51 @@ static void a_rival_as_good_is_never_overruled(void **state)
     assert_int_not_equal(verdict(signs), SPEECH_ACCEPTED);
 }
 
+static void the_louder_the_noise_the_clearer_a_reading_must_win(void **state)
+{
+    (void)state;
+    struct speech_signs signs = clear;
+    signs.agreed = true;
+    signs.margin = 20;
+    assert_int_equal(verdict(signs), SPEECH_ACCEPTED);
+    signs.snr_db = 15;
+    assert_int_equal(verdict(signs), SPEECH_UNSURE);
+    signs.margin = 55;
+    assert_int_equal(verdict(signs), SPEECH_ACCEPTED);
+    signs.agreed = false; /* the other pass hears another value */
+    assert_int_equal(verdict(signs), SPEECH_UNSURE);
+}
+
+static void loud_noise_is_asked_about_and_deafening_noise_rejected(void **state)
+{
+    (void)state;
+    struct speech_signs signs = clear;
+    signs.agreed = true;
+    signs.margin = HUGE_VAL;
+    signs.snr_db = 7;
+    assert_int_equal(verdict(signs), SPEECH_UNSURE);
+    assert_false(speech_deafening(&signs));
+    signs.snr_db = 4;
+    assert_int_equal(verdict(signs), SPEECH_REJECTED);
+    assert_true(speech_deafening(&signs));
+    signs.snr_db = NAN;
+    assert_int_equal(verdict(signs), SPEECH_REJECTED);
+}
+
+static void more_noise_never_makes_a_reading_more_believed(void **state)
+{
+    (void)state;
+    struct speech_signs signs = clear;
+    signs.agreed = true;
+    for (signs.margin = 0; signs.margin < 80; signs.margin += 1) {
+        enum speech_verdict before = SPEECH_ACCEPTED; /* SPEECH_ACCEPTED < UNSURE < REJECTED */
+        for (signs.snr_db = 60; signs.snr_db > -10; signs.snr_db -= 0.5) {
+            assert_true(verdict(signs) >= before);
+            before = verdict(signs);
+        }
+    }
+}
+
 static void a_better_fit_never_scores_lower(void **state)
 {
     (void)state;
@@ -113,6 +159,9 @@ int main(void)
         cmocka_unit_test(words_that_leave_speech_unexplained_are_not_believed),
         cmocka_unit_test(a_near_twin_is_asked_about),
         cmocka_unit_test(a_rival_as_good_is_never_overruled),
+        cmocka_unit_test(the_louder_the_noise_the_clearer_a_reading_must_win),
+        cmocka_unit_test(loud_noise_is_asked_about_and_deafening_noise_rejected),
+        cmocka_unit_test(more_noise_never_makes_a_reading_more_believed),
         cmocka_unit_test(a_better_fit_never_scores_lower),
         cmocka_unit_test(signs_out_of_any_range_still_give_a_chance),
     };
