@@ -62,6 +62,13 @@ static const char *turn_or_stop(const struct job *job)
     return too_coarse ? "adjusting.finer" : "adjusting.stopped";
 }
 
+/* Said once it is a warning; when the round after it scatters too, a part is bad, not a reading. */
+static bool scatters_again(const struct job *job)
+{
+    return job->centring != JOB_CENTRED && job->round[job->rounds - 1].scatter_suspect &&
+           job->rounds > 1 && job->round[job->rounds - 2].scatter_suspect;
+}
+
 static void fill_stopped(const struct job *job, struct job_effect *say)
 {
     static const char *const keys[] = {
@@ -75,6 +82,10 @@ static void fill_stopped(const struct job *job, struct job_effect *say)
     };
     const struct job_round *round = job_round_at(job);
     bool too_coarse = job->centring == JOB_CANNOT_TELL && round->advice.kind == MEASURE_TURN_NONE;
+    if (scatters_again(job)) {
+        job_effect_key(say, "adjusting.stop_scatter");
+        return;
+    }
     job_effect_key(say, too_coarse ? "adjusting.stop_cannot_tell" : keys[round->advice.kind]);
     job_effect_argument(say, "rounds", "%d", job->rounds - 1);
 }
@@ -226,6 +237,8 @@ static const char *after_balance(const struct job *job)
         return "adjusting.forward";
     if (job->centring == JOB_CENTRED)
         return "proving.intro";
+    if (scatters_again(job))
+        return "adjusting.stopped";
     return "adjusting.advise"; /* not shown to be even: what would make it so, or why to stop */
 }
 
@@ -283,6 +296,10 @@ static const struct job_question rows[] = {
     {READING("back"), .says = "centring.back", .take = job_take_back},
     {.id = "adjusting.balance", .phase = JOB_ADJUSTING, .arrive = judge, .fill = job_fill_balance},
     {.id = "adjusting.suspect", .phase = JOB_ADJUSTING, .wanted = sum_is_suspect, .fill = fill_sum},
+    {.id = "adjusting.scatter",
+     .phase = JOB_ADJUSTING,
+     .says = "centring.scatter",
+     .wanted = job_scatter_is_suspect},
     {.id = "adjusting.next", .phase = JOB_ADJUSTING, .silent = true, .branch = after_balance},
     {.id = "adjusting.stopped",
      .phase = JOB_ADJUSTING,

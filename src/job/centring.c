@@ -68,6 +68,23 @@ static void pool_earlier_rounds(const struct job *job, struct measure_balance_in
             measure_balance_pool(&job->round[i].balance, &input->pooled_s_mm, &input->pooled_dof);
 }
 
+/* The scatter of one throw alone, over all rounds: a worn hook catches the pin now here, now there.
+ */
+static bool one_throw_scatters(const struct job *job, bool forward)
+{
+    double s_mm = 0, dof = 0;
+    for (int i = 0; i < job->rounds; i++) {
+        struct measure_balance alone = job->round[i].balance;
+        if (forward)
+            alone.back.n = 1; /* a single reading adds nothing */
+        else
+            alone.forward.n = 1;
+        if (job->round[i].balanced)
+            measure_balance_pool(&alone, &s_mm, &dof);
+    }
+    return measure_scatter_suspect(s_mm, dof, job_resolution_mm(job));
+}
+
 void job_balance_round(struct job *job)
 {
     struct job_round *round = job_round_now(job);
@@ -85,13 +102,20 @@ void job_balance_round(struct job *job)
     round->at_ms = job->now_ms;
     round->more_wanted = false;
     round->sum_suspect = false;
+    round->scatter_suspect = false;
     if (!round->balanced)
         return;
     if (job->rounds > 1 && job->round[job->rounds - 2].balanced)
         round->sum_suspect =
             measure_sum_suspect(&job->round[job->rounds - 2].balance, &round->balance);
+    round->scatter_suspect = one_throw_scatters(job, true) || one_throw_scatters(job, false);
     round->more_wanted = round->balance.verdict == MEASURE_CANNOT_TELL &&
                          round->balance.readings_needed >= 0 && round->forward.n < READINGS_MOST;
+}
+
+bool job_scatter_is_suspect(const struct job *job)
+{
+    return !job_wants_more_readings(job) && job_round_at(job)->scatter_suspect;
 }
 
 bool job_wants_more_readings(const struct job *job)
@@ -157,6 +181,16 @@ static const char *gear_name(const struct job *job)
     static const char *const names[] = {"first", "second", "third", "fourth", "fifth", "sixth"};
     int gear = job->numbers.gear.known ? (int)job->numbers.gear.value : 3; /* common practice */
     return gear >= 1 && gear <= 6 ? names[gear - 1] : "third";
+}
+
+static bool gear_is_third(const struct job *job)
+{
+    return strcmp(gear_name(job), "third") == 0;
+}
+
+static bool gear_is_another(const struct job *job)
+{
+    return !gear_is_third(job);
 }
 
 static void fill_gear(const struct job *job, struct job_effect *say)
@@ -268,7 +302,9 @@ static const struct job_question rows[] = {
     {CAUTION("wheel_clear", LANGUAGE_WHEEL_CLEAR, "caution.wheel_clear")},
     {CAUTION("engine_off", LANGUAGE_ENGINE_OFF, "caution.engine_off")},
     {CAUTION("hot_parts", LANGUAGE_PARTS_COOL, "caution.hot_parts")},
-    {CAUTION("gear", LANGUAGE_THIRD_GEAR, NULL), .fill = fill_gear},
+    {CAUTION("gear", LANGUAGE_THIRD_GEAR, NULL), .wanted = gear_is_third, .fill = fill_gear},
+    {CAUTION("other_gear", LANGUAGE_NAMED_GEAR, "centring.gear"), .wanted = gear_is_another,
+     .fill = fill_gear},
     {CAUTION("access", LANGUAGE_ACCESS_OPEN, NULL)},
     {.id = "centring.hook",
      .phase = JOB_CENTRING,
@@ -287,11 +323,9 @@ static const struct job_question rows[] = {
      .take = job_take_forward},
     {DISTANCE("back", THROW_LEAST_MM, THROW_MOST_MM), .fill = job_fill_reading,
      .take = job_take_back},
-    {.id = "centring.balance",
-     .phase = JOB_CENTRING,
-     .arrive = judge,
-     .fill = job_fill_balance,
-     .branch = after_balance},
+    {.id = "centring.balance", .phase = JOB_CENTRING, .arrive = judge, .fill = job_fill_balance},
+    {.id = "centring.scatter", .phase = JOB_CENTRING, .wanted = job_scatter_is_suspect},
+    {.id = "centring.next", .phase = JOB_CENTRING, .silent = true, .branch = after_balance},
     {.id = "centring.finer",
      .phase = JOB_CENTRING,
      .grammar = "yesno",

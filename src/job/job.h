@@ -142,7 +142,8 @@ struct job_round {
     struct job_readings forward, back;
     bool balanced; /* `balance` holds a result */
     struct measure_balance balance;
-    bool sum_suspect; /* forward + back changed since the round before */
+    bool sum_suspect;     /* forward + back changed since the round before */
+    bool scatter_suspect; /* one throw's readings scatter more than a hand and a rule do */
     bool advised;
     bool learned;                      /* what its turn taught is in `turn` */
     bool more_wanted;                  /* the verdict was: measure again */

@@ -119,6 +119,7 @@ const char *job_take_back(struct job *job, const struct job_answer *answer);
 void job_fill_reading(const struct job *job, struct job_effect *say);
 void job_balance_round(struct job *job);
 void job_fill_balance(const struct job *job, struct job_effect *say);
+bool job_scatter_is_suspect(const struct job *job); /* in the present round, its readings all in */
 bool job_wants_more_readings(const struct job *job);
 struct job_round *job_round_now(struct job *job);
 const struct job_round *job_round_at(const struct job *job);

@@ -33,6 +33,7 @@ static const char *const phrase_codes[LANGUAGE_PHRASE_COUNT] = {
     [LANGUAGE_SET_TO_MANUAL] = "69",    [LANGUAGE_HANDS_CLEAR] = "14",
     [LANGUAGE_EXHAUST_LED_AWAY] = "28", [LANGUAGE_COVER_BACK] = "39",
     [LANGUAGE_EYES_COVERED] = "47",     [LANGUAGE_BATTERY_OFF] = "29",
+    [LANGUAGE_NAMED_GEAR] = "13",
 };
 
 const char *keypad_phrase_code(enum language_phrase phrase)
@@ -40,8 +41,7 @@ const char *keypad_phrase_code(enum language_phrase phrase)
     return (unsigned)phrase < LANGUAGE_PHRASE_COUNT ? phrase_codes[phrase] : "";
 }
 
-/* ---- the kinds of answer
- * ----------------------------------------------------------------------------- */
+/* ---- the kinds of answer ------------------------------------------------------------------ */
 
 /* What one kind of answer makes of an entry. */
 enum reading {
@@ -225,8 +225,7 @@ static bool read_everywhere(const char *entry, struct language_value *value)
     return false;
 }
 
-/* ---- an entry
- * ------------------------------------------------------------------------------------------ */
+/* ---- an entry ----------------------------------------------------------------------------- */
 
 /* What counts of the entry: all after the last pair of slashes, read from the left. */
 static const char *after_clearing(const char *entry)
@@ -290,8 +289,7 @@ enum keypad_outcome keypad_entry(const char *grammar, const char *entry, char *w
     return KEYPAD_BAD;
 }
 
-/* ---- what the keys are
- * ----------------------------------------------------------------------------------- */
+/* ---- what the keys are -------------------------------------------------------------------- */
 
 static void choice_keys(const char *grammar, struct text *text)
 {
@@ -345,8 +343,7 @@ void keypad_keys(const char *grammar, enum language_phrase phrase, char *out, si
     text_add(&text, "0 not yet");
 }
 
-/* ---- single keys
- * ------------------------------------------------------------------------------------------- */
+/* ---- single keys -------------------------------------------------------------------------- */
 
 void keypad_line_init(struct keypad_line *line)
 {

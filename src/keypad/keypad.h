@@ -33,9 +33,9 @@
 enum { KEYPAD_ENTRY = 48 };
 
 enum keypad_outcome {
-    KEYPAD_WORDS,   /* `words` holds what was answered */
-    KEYPAD_EMPTY,   /* Enter alone, or cleared: nothing was answered */
-    KEYPAD_BAD,     /* `why` says which keys this question takes */
+    KEYPAD_WORDS, /* `words` holds what was answered */
+    KEYPAD_EMPTY, /* Enter alone, or cleared: nothing was answered */
+    KEYPAD_BAD,   /* `why` says which keys this question takes */
 };
 
 /* One whole entry, without its Enter. `words` is LANGUAGE_WORDS bytes, `why` LANGUAGE_WHY. A bad
@@ -57,13 +57,13 @@ const char *keypad_phrase_code(enum language_phrase phrase);
 struct keypad_line {
     char entry[KEYPAD_ENTRY];
     size_t used;
-    size_t dropped;   /* characters or sequences in this entry that were no keys */
-    bool overflowed;  /* the entry was longer than any answer: it will come back bad */
-    bool ended;       /* Enter was the last key: the next one begins a new entry */
-    bool returned;    /* that Enter was a CR: a LF right behind it belongs to it */
-    char escape;      /* inside an escape sequence: the character that says which kind */
-    char last;        /* the last key of the entry, for the second slash */
-    size_t beyond;    /* keys that found no room; Backspace takes these back first */
+    size_t dropped;  /* characters or sequences in this entry that were no keys */
+    bool overflowed; /* the entry was longer than any answer: it will come back bad */
+    bool ended;      /* Enter was the last key: the next one begins a new entry */
+    bool returned;   /* that Enter was a CR: a LF right behind it belongs to it */
+    char escape;     /* inside an escape sequence: the character that says which kind */
+    char last;       /* the last key of the entry, for the second slash */
+    size_t beyond;   /* keys that found no room; Backspace takes these back first */
 };
 void keypad_line_init(struct keypad_line *line);
 bool keypad_line_key(struct keypad_line *line, char key);

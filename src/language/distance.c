@@ -6,8 +6,7 @@
 
 enum { INCHES_MOST = 6, THOU_MOST = 999, MM_MOST = 150, TURNED_INTO_WORDS_MOST = 999999 };
 
-/* ---- the unit at the end
- * --------------------------------------------------------------------------- */
+/* ---- the unit at the end ------------------------------------------------------------------ */
 
 struct unit {
     const char *words;
@@ -60,8 +59,7 @@ static const struct unit *take_unit(struct span *span)
     return NULL;
 }
 
-/* ---- does the value make sense?
- * -------------------------------------------------------------------- */
+/* ---- does the value make sense? ----------------------------------------------------------- */
 
 static bool on_a_rule(int64_t den)
 {
@@ -155,8 +153,7 @@ enum language_outcome distance_parse(struct span span, struct language_value *va
     return check_fineness(span, &value->as.length, why);
 }
 
-/* ---- a length in words
- * ----------------------------------------------------------------------------- */
+/* ---- a length in words -------------------------------------------------------------------- */
 
 static const struct {
     const char *one, *many;

@@ -108,8 +108,7 @@ const char *language_command_words(enum language_command command)
     return said_words(said_command, LANGUAGE_COMMAND * COMMAND_STEP + (int)command);
 }
 
-/* ---- words to values
- * ------------------------------------------------------------------------------- */
+/* ---- words to values ---------------------------------------------------------------------- */
 
 static bool command_parse(struct span span, struct language_value *value)
 {
@@ -243,8 +242,7 @@ enum language_outcome language_parse(const char *name, const char *raw,
     return outcome;
 }
 
-/* ---- values to words
- * ------------------------------------------------------------------------------- */
+/* ---- values to words ---------------------------------------------------------------------- */
 
 static void add_if(struct text *text, const char *words)
 {
@@ -345,8 +343,7 @@ bool language_read_back(const char *name, const struct language_value *value, ch
     return !text.cut || language_say(name, value, out, size);
 }
 
-/* ---- comparing
- * ------------------------------------------------------------------------------------- */
+/* ---- comparing ---------------------------------------------------------------------------- */
 
 static bool small(struct measure_length length)
 {
@@ -410,8 +407,7 @@ bool language_same_meaning(const char *name, const char *words, const char *othe
            language_parse(name, other, &b, NULL) == LANGUAGE_OK && language_equal(&a, &b);
 }
 
-/* ---- lengths, turns and numbers alone
- * ---------------------------------------------------------------- */
+/* ---- lengths, turns and numbers alone ----------------------------------------------------- */
 
 void language_length_words(struct measure_length length, char *out, size_t size)
 {

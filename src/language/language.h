@@ -29,24 +29,24 @@ enum {
 };
 
 enum language_type {
-    LANGUAGE_COMMAND,   /* works at every question */
+    LANGUAGE_COMMAND, /* works at every question */
     LANGUAGE_DONT_KNOW,
     LANGUAGE_SKIP,
     LANGUAGE_YESNO,
-    LANGUAGE_NUMBER,    /* a whole number, 0 .. 999 999 */
-    LANGUAGE_DIGITS,    /* a work-order number: digits as said, leading zeros kept */
+    LANGUAGE_NUMBER, /* a whole number, 0 .. 999 999 */
+    LANGUAGE_DIGITS, /* a work-order number: digits as said, leading zeros kept */
     LANGUAGE_DISTANCE,
     LANGUAGE_TURN,
-    LANGUAGE_CHOICE,    /* one of a named list, counted from 0 */
-    LANGUAGE_CHOICES,   /* any of a named list, a bit each; 0: none of them */
-    LANGUAGE_PHRASE,    /* a whole phrase that confirms a caution or a step */
-    LANGUAGE_AMOUNT,    /* turns of a screw, or a volume */
+    LANGUAGE_CHOICE,  /* one of a named list, counted from 0 */
+    LANGUAGE_CHOICES, /* any of a named list, a bit each; 0: none of them */
+    LANGUAGE_PHRASE,  /* a whole phrase that confirms a caution or a step */
+    LANGUAGE_AMOUNT,  /* turns of a screw, or a volume */
 };
 
 enum language_command {
     LANGUAGE_SAY_AGAIN,
     LANGUAGE_GO_BACK,
-    LANGUAGE_WRONG,       /* takes the last answer back, as go back does */
+    LANGUAGE_WRONG, /* takes the last answer back, as go back does */
     LANGUAGE_STOP,
     LANGUAGE_HELP,
     LANGUAGE_WHERE_ARE_WE,
@@ -57,31 +57,32 @@ enum language_command {
 /* The phrases of the grammar "caution". Each has a two-key code of its own on the number pad, two
  * different keys, so that neither a bounce nor a habit confirms the wrong one. */
 enum language_phrase {
-    LANGUAGE_NOT_YET,           /* "not yet": the step is not done; the job waits */
-    LANGUAGE_BIKE_STRAPPED,     /* "the bike is upright and strapped" */
-    LANGUAGE_WHEEL_CLEAR,       /* "the rear wheel is just clear" */
-    LANGUAGE_ENGINE_OFF,        /* "engine off and key out" */
-    LANGUAGE_PARTS_COOL,        /* "the parts are cool enough" */
-    LANGUAGE_THIRD_GEAR,        /* "it is in third gear" */
-    LANGUAGE_ACCESS_OPEN,       /* "the access is open" */
-    LANGUAGE_TOOLS_READY,       /* "the tools are ready" */
-    LANGUAGE_LOCK_NUT_LOOSE,    /* "the lock nut is loose" */
-    LANGUAGE_LOCK_NUT_TIGHT,    /* "the lock nut is tight" */
-    LANGUAGE_SET_TO_MANUAL,     /* "it is set to the manual" */
-    LANGUAGE_HANDS_CLEAR,       /* "hands and tools are clear" */
-    LANGUAGE_EXHAUST_LED_AWAY,  /* "the exhaust is led away" */
-    LANGUAGE_COVER_BACK,        /* "the cover is back on" */
-    LANGUAGE_EYES_COVERED,      /* "eyes and paint are covered" */
-    LANGUAGE_BATTERY_OFF,       /* "the battery is disconnected" */
+    LANGUAGE_NOT_YET,          /* "not yet": the step is not done; the job waits */
+    LANGUAGE_BIKE_STRAPPED,    /* "the bike is upright and strapped" */
+    LANGUAGE_WHEEL_CLEAR,      /* "the rear wheel is just clear" */
+    LANGUAGE_ENGINE_OFF,       /* "engine off and key out" */
+    LANGUAGE_PARTS_COOL,       /* "the parts are cool enough" */
+    LANGUAGE_THIRD_GEAR,       /* "it is in third gear" */
+    LANGUAGE_ACCESS_OPEN,      /* "the access is open" */
+    LANGUAGE_TOOLS_READY,      /* "the tools are ready" */
+    LANGUAGE_LOCK_NUT_LOOSE,   /* "the lock nut is loose" */
+    LANGUAGE_LOCK_NUT_TIGHT,   /* "the lock nut is tight" */
+    LANGUAGE_SET_TO_MANUAL,    /* "it is set to the manual" */
+    LANGUAGE_HANDS_CLEAR,      /* "hands and tools are clear" */
+    LANGUAGE_EXHAUST_LED_AWAY, /* "the exhaust is led away" */
+    LANGUAGE_COVER_BACK,       /* "the cover is back on" */
+    LANGUAGE_EYES_COVERED,     /* "eyes and paint are covered" */
+    LANGUAGE_BATTERY_OFF,      /* "the battery is disconnected" */
+    LANGUAGE_NAMED_GEAR,       /* "it is in the gear named", where the manual's is not third */
     LANGUAGE_PHRASE_COUNT,
 };
 
 struct language_turn {
-    bool as_told;             /* turned exactly as advised; the rest is then 0 */
-    bool not_turned;          /* the stem was not turned at all */
-    int numerator;            /* otherwise numerator/denominator of a turn, lowest terms, <= 1 */
+    bool as_told;    /* turned exactly as advised; the rest is then 0 */
+    bool not_turned; /* the stem was not turned at all */
+    int numerator;   /* otherwise numerator/denominator of a turn, lowest terms, <= 1 */
     int denominator;
-    bool clockwise;           /* as seen facing the stem */
+    bool clockwise; /* as seen facing the stem */
 };
 
 enum language_unit { LANGUAGE_TURNS, LANGUAGE_MILLILITRES, LANGUAGE_FLUID_OUNCES };
@@ -154,8 +155,8 @@ void language_length_words(struct measure_length length, char *out, size_t size)
 void language_turn_words(int numerator, int denominator, bool clockwise, char *out, size_t size);
 void language_number_words(int64_t number, char *out, size_t size);
 
-/* The same of an amount; what cannot be said exactly is rounded: turns to sixteenths, millilitres to
- * whole ones, fluid ounces to tenths. */
+/* The same of an amount; what cannot be said exactly is rounded: turns to sixteenths, millilitres
+ * to whole ones, fluid ounces to tenths. */
 void language_amount_words(double amount, enum language_unit unit, char *out, size_t size);
 
 /* In the unit's own measure, and in millilitres for both volumes. */
@@ -166,7 +167,7 @@ double language_amount_value(struct language_amount amount);
 size_t language_grammar_count(void);
 const char *language_grammar_name(size_t index); /* sorted by name */
 bool language_grammar_type(const char *grammar, enum language_type *type);
-size_t language_choice_count(const char *grammar);              /* 0: not a choice grammar */
+size_t language_choice_count(const char *grammar);                  /* 0: not a choice grammar */
 const char *language_choice_words(const char *grammar, int choice); /* NULL: out of range */
 const char *language_phrase_words(enum language_phrase phrase);
 const char *language_command_words(enum language_command command);

@@ -107,8 +107,7 @@ bool number_take(struct span *span, int64_t *number)
     return true;
 }
 
-/* ---- digits
- * -------------------------------------------------------------------------------------- */
+/* ---- digits ------------------------------------------------------------------------------- */
 
 static bool take_digit(struct span *span, struct text *digits)
 {
@@ -151,8 +150,7 @@ bool digits_said(struct span span, bool pairs, char *digits, size_t size)
     return text.used > 0 && !text.cut;
 }
 
-/* ---- numbers into words
- * ---------------------------------------------------------------------------- */
+/* ---- numbers into words ------------------------------------------------------------------- */
 
 static void below_hundred_words(struct text *text, int number)
 {

@@ -39,8 +39,7 @@ bool span_take(struct span *span, const char *phrase);
 bool span_take_end(struct span *span, const char *phrase);
 bool span_is(struct span span, const char *phrase);
 
-/* ---- number.c: whole numbers
- * --------------------------------------------------------------------- */
+/* ---- number.c: whole numbers -------------------------------------------------------------- */
 
 /* The longest number, 0 .. 999 999, at the front of the span, in words or as one typed figure. */
 bool number_take(struct span *span, int64_t *number);
@@ -58,8 +57,7 @@ void digits_words(struct text *text, const char *digits); /* other characters st
 /* Could be taken for another number by ear: a teen for a ten or a ten for a teen. */
 bool number_has_twin(int64_t number);
 
-/* ---- quantity.c: fractions, decimals, mixed numbers
- * ---------------------------------------------- */
+/* ---- quantity.c: fractions, decimals, mixed numbers --------------------------------------- */
 
 enum quantity_form {
     QUANTITY_WHOLE,
@@ -82,8 +80,7 @@ bool quantity_said(struct span span, struct quantity *quantity);
 bool quantity_fraction_words(struct text *text, int64_t num, int64_t den);
 int64_t quantity_divisor(int64_t a, int64_t b); /* of |a| and |b|; 1 when both are 0 */
 
-/* ---- phrases.c: whole phrases
- * -------------------------------------------------------------------- */
+/* ---- phrases.c: whole phrases ------------------------------------------------------------- */
 
 /* The first row of a value is its canonical wording. A list ends with a row without words. */
 struct said {
@@ -123,8 +120,7 @@ const char *said_words(const struct said *list, int value);              /* NULL
 bool said_bits(const struct said *list, struct span span, unsigned *bits);
 bool said_bits_words(const struct said *list, unsigned bits, struct text *text);
 
-/* ---- the kinds of answer
- * --------------------------------------------------------------------------- */
+/* ---- the kinds of answer ------------------------------------------------------------------ */
 
 struct grammar {
     const char *name;

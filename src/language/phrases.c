@@ -127,6 +127,8 @@ const struct said said_caution[] = {
     {LANGUAGE_BATTERY_OFF, "the battery is disconnected", HEARD},
     {LANGUAGE_BATTERY_OFF, "battery is disconnected", HEARD},
     {LANGUAGE_BATTERY_OFF, "i have disconnected the battery", HEARD},
+    {LANGUAGE_NAMED_GEAR, "it is in the gear named", HEARD},
+    {LANGUAGE_NAMED_GEAR, "the bike is in the gear named", HEARD},
     {0, NULL, HEARD},
 };
 
@@ -242,10 +244,14 @@ const struct said said_onset[] = {
     {0, "it was sudden", HEARD},
     {0, "all of a sudden", HEARD},
     {0, "it came all of a sudden", HEARD},
+    {0, "suddenly", HEARD},
+    {0, "it came on suddenly", HEARD},
     {1, "gradual", HEARD},
     {1, "it was gradual", HEARD},
     {1, "little by little", HEARD},
     {1, "it came little by little", HEARD},
+    {1, "gradually", HEARD},
+    {1, "it came on gradually", HEARD},
     {0, NULL, HEARD},
 };
 

@@ -23,8 +23,7 @@ static const struct {
     {"sixty fourth", "sixty fourths", 64},
 };
 
-/* ---- figures
- * --------------------------------------------------------------------------------------- */
+/* ---- figures ------------------------------------------------------------------------------ */
 
 /* Reads up to FIGURES_MOST digits; NULL when there are none or more. */
 static const char *read_digits(const char *at, int64_t *value, int *digits)
@@ -92,8 +91,7 @@ static bool read_figure(const char *token, struct quantity *quantity)
     }
 }
 
-/* ---- words
- * ----------------------------------------------------------------------------------------- */
+/* ---- words -------------------------------------------------------------------------------- */
 
 static bool take_part(struct span *span, int64_t *denominator)
 {
@@ -177,8 +175,7 @@ bool quantity_said(struct span span, struct quantity *quantity)
     return true;
 }
 
-/* ---- and back
- * -------------------------------------------------------------------------------------- */
+/* ---- and back ----------------------------------------------------------------------------- */
 
 bool quantity_fraction_words(struct text *text, int64_t num, int64_t den)
 {

@@ -1,8 +1,8 @@
 /*
  * Is a measured value within the manual's limits? JCGM 106:2012 section 7: the probability that the
- * true value lies in [low, high], given the reading and its standard uncertainty. Deciding at 95 % is
- * guarded acceptance (8.3.2) one way and guarded rejection (8.3.3) the other (clause numbers from
- * memory); what lies between the two guard bands is not told but measured again.
+ * true value lies in [low, high], given the reading and its standard uncertainty. Deciding at 95 %
+ * is guarded acceptance (8.3.2) one way and guarded rejection (8.3.3) the other (clause numbers
+ * from memory); what lies between the two guard bands is not told but measured again.
  */
 #ifndef MIDTHROW_MEASURE_LIMIT_H
 #define MIDTHROW_MEASURE_LIMIT_H
@@ -10,9 +10,9 @@
 #include <stdbool.h>
 
 enum measure_limit_verdict {
-    MEASURE_IN,          /* probability >= 0.95 */
-    MEASURE_OUT,         /* probability <= 0.05 */
-    MEASURE_IN_OR_OUT,   /* cannot tell */
+    MEASURE_IN,        /* probability >= 0.95 */
+    MEASURE_OUT,       /* probability <= 0.05 */
+    MEASURE_IN_OR_OUT, /* cannot tell */
 };
 
 struct measure_limit {

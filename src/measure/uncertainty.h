@@ -20,8 +20,8 @@
 /* Longest length in millimetres that is taken seriously: keeps every sum and square finite. */
 #define MEASURE_MM_MAX 1e6
 
-/* A standard uncertainty with its degrees of freedom: n - 1 for type A, HUGE_VAL for type B taken as
- * exactly known (G.4.3), 0 when nothing is known of it. */
+/* A standard uncertainty with its degrees of freedom: n - 1 for type A, HUGE_VAL for type B taken
+ * as exactly known (G.4.3), 0 when nothing is known of it. */
 struct measure_component {
     double u;
     double dof;
@@ -49,10 +49,10 @@ double measure_effective_dof(const struct measure_component *component, size_t n
  * given; the normal distribution's for HUGE_VAL. */
 double measure_coverage_factor(double level, double dof);
 
-/* Probability that a quantity estimated as `value` with standard uncertainty `u` lies in [low, high]:
- * JCGM 106, 7.1 and 7.2, with a scaled and shifted t distribution (dof HUGE_VAL: normal). u 0 is a
- * plain comparison. 0.5, "nothing is known", when an argument makes no sense: NaN, low above high, u
- * negative, dof below 1. */
+/* Probability that a quantity estimated as `value` with standard uncertainty `u` lies in [low,
+ * high]: JCGM 106, 7.1 and 7.2, with a scaled and shifted t distribution (dof HUGE_VAL: normal). u
+ * 0 is a plain comparison. 0.5, "nothing is known", when an argument makes no sense: NaN, low above
+ * high, u negative, dof below 1. */
 double measure_probability_within(double value, double u, double dof, double low, double high);
 
 #endif

@@ -262,10 +262,15 @@ static void put_rounds(struct page *page, const struct job *job)
                      "Round %d: forward and back together changed by more than their uncertainty; "
                      "a reading or a part is suspect.",
                      i);
+    for (int i = 0; i < job->rounds; i++)
+        if (job->round[i].scatter_suspect)
+            page_put(page, INDENT, INDENT,
+                     "Round %d: the readings of one throw scatter more than a hand does; hook or "
+                     "pin is suspect.",
+                     i);
 }
 
-/* ---- proving, cautions, what went wrong
- * ---------------------------------------------------------- */
+/* ---- proving, cautions, what went wrong --------------------------------------------------- */
 
 static void put_proving(struct page *page, const struct job *job)
 {
@@ -340,8 +345,7 @@ static void put_corrections(struct page *page, const struct job *job)
     }
 }
 
-/* ---- tools and what is next
- * ---------------------------------------------------------------------- */
+/* ---- tools and what is next --------------------------------------------------------------- */
 
 static void put_tools(struct page *page, const struct job *job)
 {

@@ -39,11 +39,9 @@ bool writeup_html(const struct job *job, int64_t number, char *out, size_t size)
  *                     "skipped", "cannot tell", "under way"
  *     rounds[]        round at forward back (each: readings[] mean_mm standard_mm expanded_mm)
  *                     offset_mm offset_standard_mm sum_mm forward_percent probability_even
- *                     verdict sum_suspect advised_turns turned_turns (clockwise positive)
- *     proving[]       id what passed at
- *     cautions[]      id round by at
- *     corrections[]   id was became at
- *     heard asked_again rejected
+ *                     verdict sum_suspect scatter_suspect advised_turns turned_turns (clockwise
+ * positive) proving[]       id what passed at cautions[]      id round by at corrections[]   id was
+ * became at heard asked_again rejected
  */
 char *writeup_json(const struct job *job, int64_t number);
 

@@ -443,6 +443,12 @@ static void put_rounds_table(struct text *html, const struct job *job)
                       "<p>Round %d: forward and back together changed by more than their "
                       "uncertainty; a reading or a part is suspect.</p>\n",
                       i);
+    for (int i = 0; i < job->rounds; i++)
+        if (job->round[i].scatter_suspect)
+            text_addf(html,
+                      "<p>Round %d: the readings of one throw scatter more than a hand does; hook "
+                      "or pin is suspect.</p>\n",
+                      i);
 }
 
 static void put_rounds(struct text *html, const struct job *job)

@@ -156,8 +156,7 @@ static json_t *ranked(const struct job *job, size_t index)
     return end(&filling);
 }
 
-/* ---- what was answered and checked
- * --------------------------------------------------------------- */
+/* ---- what was answered and checked -------------------------------------------------------- */
 
 static json_t *answer(const struct job *job, size_t index)
 {
@@ -249,6 +248,7 @@ static json_t *round_of(const struct job *job, size_t index)
     set(&filling, "back", throw_of(&round->back, balance ? &balance->back : NULL));
     set_balance(&filling, balance);
     set(&filling, "sum_suspect", json_boolean(round->sum_suspect));
+    set(&filling, "scatter_suspect", json_boolean(round->scatter_suspect));
     set(&filling, "advised_turns", round->advised ? number(round->advice.turns) : json_null());
     set(&filling, "turned_turns", round->turned ? number(round->turns) : json_null());
     return end(&filling);

@@ -143,16 +143,11 @@ static void every_width_and_channel_count_reads_the_same_sound(void **state)
         int format;
         double rest_db;
     } widths[] = {
-        {SF_FORMAT_WAV | SF_FORMAT_PCM_U8,   -40},
-        {SF_FORMAT_WAV | SF_FORMAT_PCM_16,   -80},
-        {SF_FORMAT_WAV | SF_FORMAT_PCM_24,   -80},
-        {SF_FORMAT_WAV | SF_FORMAT_PCM_32,   -80},
-        {SF_FORMAT_WAV | SF_FORMAT_FLOAT,    -80},
-        {SF_FORMAT_WAV | SF_FORMAT_DOUBLE,   -80},
-        {SF_FORMAT_FLAC | SF_FORMAT_PCM_16,  -80},
-        {SF_FORMAT_FLAC | SF_FORMAT_PCM_24,  -80},
-        {SF_FORMAT_WAVEX | SF_FORMAT_PCM_24, -80},
-        {SF_FORMAT_AIFF | SF_FORMAT_PCM_16,  -80},
+        {SF_FORMAT_WAV | SF_FORMAT_PCM_U8, -40},   {SF_FORMAT_WAV | SF_FORMAT_PCM_16, -80},
+        {SF_FORMAT_WAV | SF_FORMAT_PCM_24, -80},   {SF_FORMAT_WAV | SF_FORMAT_PCM_32, -80},
+        {SF_FORMAT_WAV | SF_FORMAT_FLOAT, -80},    {SF_FORMAT_WAV | SF_FORMAT_DOUBLE, -80},
+        {SF_FORMAT_FLAC | SF_FORMAT_PCM_16, -80},  {SF_FORMAT_FLAC | SF_FORMAT_PCM_24, -80},
+        {SF_FORMAT_WAVEX | SF_FORMAT_PCM_24, -80}, {SF_FORMAT_AIFF | SF_FORMAT_PCM_16, -80},
     };
     const char *path = in_folder(state, "width");
     for (size_t w = 0; w < sizeof widths / sizeof widths[0]; w++) {

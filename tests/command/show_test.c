@@ -36,8 +36,7 @@ static int remove_directory(void **state)
     return 0;
 }
 
-/* ---- running a command
- * --------------------------------------------------------------------------- */
+/* ---- running a command -------------------------------------------------------------------- */
 
 static void slurp(FILE *file, char *text)
 {
@@ -103,8 +102,7 @@ static void assert_fails(int code, int wanted, const char *why)
         fail_msg("'%s' does not say '%s'", err, why);
 }
 
-/* ---- doing a job
- * ----------------------------------------------------------------------------------- */
+/* ---- doing a job -------------------------------------------------------------------------- */
 
 struct bench {
     struct journal *journal;
@@ -160,8 +158,7 @@ static void do_job(struct bench *bench, uint64_t seed, int events)
     journal_close(bench->journal);
 }
 
-/* ---- what is shown
- * --------------------------------------------------------------------------------- */
+/* ---- what is shown ------------------------------------------------------------------------ */
 
 static char *expected_text(const struct bench *bench)
 {

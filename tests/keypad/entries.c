@@ -113,8 +113,7 @@ static void slashes_clear_what_stands_before_them(void **state)
     check_words("distance", "5///", "where are we");
 }
 
-/* ---- every value can be keyed in
- * ----------------------------------------------------------------------- */
+/* ---- every value can be keyed in ---------------------------------------------------------- */
 
 static struct language_value length_of(int64_t num, int64_t den, enum measure_unit unit)
 {
@@ -230,8 +229,7 @@ static void every_choice(void **state)
     }
 }
 
-/* ---- cautions
- * -------------------------------------------------------------------------------------------- */
+/* ---- cautions ----------------------------------------------------------------------------- */
 
 static void phrase_codes_are_two_different_keys_and_unique(void **state)
 {
@@ -268,8 +266,7 @@ static void one_key_confirms_no_caution(void **state)
     check_bad("caution", "123", "the two shown");
 }
 
-/* ---- bad entries, and the text of the keys
- * ------------------------------------------------------------------ */
+/* ---- bad entries, and the text of the keys ------------------------------------------------ */
 
 static void bad_entries_say_the_keys(void **state)
 {

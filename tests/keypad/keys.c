@@ -120,8 +120,7 @@ static void an_entry_too_long_comes_back_bad(void **state)
     assert_string_equal(entries_of(&line, "//9\n"), "9|");
 }
 
-/* ---- drivers
- * --------------------------------------------------------------------------------------------- */
+/* ---- drivers ------------------------------------------------------------------------------ */
 
 static void check_reads(const struct keypad_driver *driver, void *keypad, const char *expected)
 {

@@ -56,8 +56,7 @@ static void fail(struct reader *reader, const char *what, const char *which)
     reader->token[0] = '\0';
 }
 
-/* ---- tokens: words, <names> and single marks
- * ------------------------------------------------------- */
+/* ---- tokens: words, <names> and single marks ---------------------------------------------- */
 
 static void skip_blanks(struct reader *reader)
 {
@@ -104,8 +103,7 @@ static void expect(struct reader *reader, const char *token)
         fail(reader, "expected", token);
 }
 
-/* ---- rules
- * ----------------------------------------------------------------------------------------- */
+/* ---- rules -------------------------------------------------------------------------------- */
 
 static int add_node(struct reader *reader, enum kind kind, const char *name)
 {
@@ -276,8 +274,7 @@ static bool load_file(struct jsgf *jsgf, const char *directory, const char *name
     return !reader.failed;
 }
 
-/* ---- counting
- * -------------------------------------------------------------------------------------- */
+/* ---- counting ----------------------------------------------------------------------------- */
 
 static uint64_t multiply(uint64_t a, uint64_t b)
 {
@@ -343,8 +340,7 @@ uint64_t jsgf_count(const struct jsgf *jsgf)
     return jsgf->node[jsgf->root].count;
 }
 
-/* ---- sentences
- * ------------------------------------------------------------------------------------- */
+/* ---- sentences ---------------------------------------------------------------------------- */
 
 static void write_node(struct jsgf *jsgf, int index, uint64_t k, struct text *out)
 {
@@ -397,8 +393,7 @@ const char *jsgf_unused_word(const struct jsgf *jsgf)
     return NULL;
 }
 
-/* ---- recognition
- * ----------------------------------------------------------------------------------- */
+/* ---- recognition -------------------------------------------------------------------------- */
 
 struct tokens {
     char text[512];

@@ -35,8 +35,7 @@ static void check_refused(const char *grammar, const char *words, enum language_
     assert_true(why[strlen(why) - 1] == '.');
 }
 
-/* ---- lengths
- * ------------------------------------------------------------------------------------------ */
+/* ---- lengths ------------------------------------------------------------------------------ */
 
 /* Decimal equivalents from the handbooks' table of inch fractions; 1 in = 25.4 mm exactly (NIST
  * SP 811, B.6), so 1/64 in is 0.396875 mm. */
@@ -233,8 +232,7 @@ static void lengths_in_words(void **state)
     }
 }
 
-/* ---- turns
- * --------------------------------------------------------------------------------------------- */
+/* ---- turns -------------------------------------------------------------------------------- */
 
 static void turns(void **state)
 {
@@ -301,8 +299,7 @@ static void turns_in_words(void **state)
     assert_string_equal(words, "1 over 7 of a turn clockwise");
 }
 
-/* ---- numbers and work orders
- * ------------------------------------------------------------------------------ */
+/* ---- numbers and work orders -------------------------------------------------------------- */
 
 static void numbers(void **state)
 {
@@ -363,8 +360,7 @@ static void typed_work_orders(void **state)
     assert_false(language_say("order", &value, words, sizeof words));
 }
 
-/* ---- picks, commands
- * --------------------------------------------------------------------------------------- */
+/* ---- picks, commands ---------------------------------------------------------------------- */
 
 static void picks(void **state)
 {
@@ -424,8 +420,7 @@ static void commands_work_in_every_grammar(void **state)
     }
 }
 
-/* ---- read-back, comparing, the registry
- * --------------------------------------------------------------------- */
+/* ---- read-back, comparing, the registry --------------------------------------------------- */
 
 static void teens_and_tens_are_read_back_digit_by_digit(void **state)
 {

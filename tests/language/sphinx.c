@@ -171,8 +171,7 @@ static void distance_stays_small(void **state)
     discard(machine);
 }
 
-/* ---- pronunciations
- * ----------------------------------------------------------------------------------- */
+/* ---- pronunciations ----------------------------------------------------------------------- */
 
 /* The whole file, a newline before each line; NULL when it cannot be read. */
 static char *read_lines(const char *path)

@@ -58,8 +58,7 @@ static void check_parses(const char *name, const struct jsgf *jsgf, const char *
         fail_msg("%s: '%s' parses to a wrong value", name, sentence);
 }
 
-/* ---- numbers, spelled once more
- * --------------------------------------------------------------------- */
+/* ---- numbers, spelled once more ----------------------------------------------------------- */
 
 static void spell(int number, const char *and_word, char *out, size_t size)
 {
@@ -187,8 +186,7 @@ static void work_orders(void **state)
     jsgf_free(jsgf);
 }
 
-/* ---- lengths
- * ------------------------------------------------------------------------------------------ */
+/* ---- lengths ------------------------------------------------------------------------------ */
 
 static struct language_value length_of(int64_t num, int64_t den, enum measure_unit unit)
 {
@@ -323,8 +321,7 @@ static void decimal_inches(void **state)
     jsgf_free(jsgf);
 }
 
-/* ---- turns
- * --------------------------------------------------------------------------------------------- */
+/* ---- turns -------------------------------------------------------------------------------- */
 
 static void turns_in_every_part(void **state)
 {
@@ -470,8 +467,7 @@ static void amounts_out_of_sense(void **state)
     }
 }
 
-/* ---- everything that is picked from a list
- * --------------------------------------------------------------- */
+/* ---- everything that is picked from a list ------------------------------------------------ */
 
 static void check_commands(const char *name, const struct jsgf *jsgf)
 {

@@ -67,7 +67,8 @@ struct stem stem_random(uint64_t seed, enum stem_kind kind, struct measure_turn_
 struct job_end simulate(struct stem stem, const struct measure_turn_prior *prior,
                         double tolerance_mm, advisor advise);
 
-/* The same, with an eye on the scatter of each throw (measure_scatter_suspect): hands over by it. */
+/* The same, with an eye on the scatter of each throw (measure_scatter_suspect): hands over by it.
+ */
 struct job_end simulate_watching(struct stem stem, const struct measure_turn_prior *prior,
                                  double tolerance_mm, advisor advise);
 

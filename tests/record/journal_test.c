@@ -242,8 +242,7 @@ static void an_unknown_job_is_wrong_usage(void **state)
     journal_close(journal);
 }
 
-/* ---- who may read it, and where it lies
- * ---------------------------------------------------------- */
+/* ---- who may read it, and where it lies --------------------------------------------------- */
 
 static mode_t mode_of(const char *name)
 {
@@ -321,8 +320,7 @@ static void looking_for_a_journal_makes_none(void **state)
     assert_true(journal_exists(directory));
 }
 
-/* ---- kill -9
- * ------------------------------------------------------------------------------------- */
+/* ---- kill -9 ------------------------------------------------------------------------------ */
 
 /* The child appends and tells each event that is safe through the pipe; it is killed in the middle.
  */
@@ -421,8 +419,7 @@ static void every_commit_waits_for_the_disk(void **state)
     sqlite3_vfs_unregister(&counting_vfs);
 }
 
-/* ---- two at once
- * --------------------------------------------------------------------------------- */
+/* ---- two at once -------------------------------------------------------------------------- */
 
 static void a_second_process_on_the_same_job_is_refused(void **state)
 {
@@ -491,8 +488,7 @@ static void two_processes_can_append_to_two_jobs_at_once(void **state)
     journal_close(journal);
 }
 
-/* ---- full and read-only
- * ---------------------------------------------------------------------------- */
+/* ---- full and read-only ------------------------------------------------------------------- */
 
 /* Runs `check` in a child that may do what would harm the other tests. 77: it could not be set up.
  */
@@ -714,8 +710,7 @@ static void something_else_in_the_way_is_said_so(void **state)
     assert_null(journal_open("", &fault));
 }
 
-/* ---- files that are not ours, or not any more
- * ------------------------------------------------------ */
+/* ---- files that are not ours, or not any more --------------------------------------------- */
 
 static void run_sql(const char *sql)
 {
@@ -860,8 +855,7 @@ static void a_corrupt_file_is_a_sentence_and_no_crash(void **state)
     assert_true(found > ROUNDS / 2);
 }
 
-/* ---- how fast
- * -------------------------------------------------------------------------------------- */
+/* ---- how fast ----------------------------------------------------------------------------- */
 
 static void ten_thousand_events_are_listed_and_replayed_quickly(void **state)
 {
