@@ -187,7 +187,8 @@ void technician_profile(const struct technician *technician, struct profile *pro
     profile->increment_turns = number_known(1.0 / 8);
     profile->total_turns = number_known(1);
     profile->rounds = number_known(8);
-    profile->gear = number_known(3);
+    profile->gear =
+        number_known(technician->bike.level == 2 ? 2 : 3); /* not every manual says third */
     profile->free_play_low = length_known(2, 1, MEASURE_MM);
     profile->free_play_high = length_known(4, 1, MEASURE_MM);
     profile->linkage_play_high = length_known(2, 1, MEASURE_MM);
