@@ -21,8 +21,7 @@ struct speech_signs {
     double covered;  /* 0 .. 1 of the speech frames that the words explain */
     double speech_s; /* seconds of speech */
     double snr_db;
-    bool agreed; /* with the noise reduction the other way round, the same value is heard; asked
-                  * only in noise, false otherwise */
+    bool agreed; /* without noise reduction the same value is heard; asked only in noise */
 };
 
 /* speech_recognise with its signs, for the bench and for whoever fits the table. */

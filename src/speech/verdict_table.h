@@ -31,7 +31,8 @@ static inline void verdict_shape(const struct speech_signs *s, double sign[SIGN_
 
 /* Fitted by tests/speech/fit.sh with its own voices (flite kal16 and awb, eSpeak NG en-us), a third
  * of the sentences a second time in pink noise at 20 dB, against tests/speech/chatter.txt; an
- * earlier state of the grammars and the recogniser, see there. Noise is the rules' business
+ * earlier state of the grammars and the recogniser, and whether the noisy third was in that run is
+ * not recorded. Noise is the rules' business
  * (verdict.c): the score does not know it. Zero: the sign has no say there. Tried and left out
  * because their weights came out at nothing or upside down: the ratio of the worst word, the pace,
  * how few phones there are. */

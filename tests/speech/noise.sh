@@ -2,7 +2,7 @@
 # How the ear does in noise: tables of voice by noise -> accepted right, asked, rejected, accepted wrong.
 #   noise.sh BUILD_DIR WORK_DIR [report|tune]
 # report: voices nothing was chosen on (rms slt kal, eSpeak NG en-gb) say what a shop says (noise.txt), in
-# pink noise, mains hum and babble; two processes, under three minutes on two free cores.
+# pink noise, mains hum and babble; two processes, some minutes on two cores.
 # tune: kal16 and awb say random sentences of the grammars in pink noise; the hearings' signs go to
 # WORK_DIR/signs. The rules for noise in src/speech/verdict.c were chosen on those.
 # 0.3 s of silence is put on either side before the noise is added; levels are of the speech over it.

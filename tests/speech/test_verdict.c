@@ -88,6 +88,9 @@ static void the_louder_the_noise_the_clearer_a_reading_must_win(void **state)
     assert_int_equal(verdict(signs), SPEECH_UNSURE);
     signs.margin = 55;
     assert_int_equal(verdict(signs), SPEECH_ACCEPTED);
+    signs.margin = HUGE_VAL; /* nothing to compare with */
+    assert_int_equal(verdict(signs), SPEECH_UNSURE);
+    signs.margin = 55;
     signs.agreed = false; /* the other pass hears another value */
     assert_int_equal(verdict(signs), SPEECH_UNSURE);
 }
