@@ -11,7 +11,6 @@
  *   tolerance, resolution   value (as given), mm, source ("given" or "common practice, no source")
  * Every quantity is explained in measure/balance.h.
  */
-#include <errno.h>
 #include <math.h>
 #include <stdbool.h>
 #include <stdio.h>
@@ -369,21 +368,11 @@ static bool print_json(const struct request *request, const struct answer *answe
     if (json == NULL)
         return fault_set(fault, FAULT_FAILED,
                          "not enough memory for the result: close other programs and try again.");
-    json_dumpf(json, stdout, JSON_INDENT(2) | JSON_REAL_PRECISION(10)); /* checked by finish */
+    json_dumpf(json, stdout,
+               JSON_INDENT(2) | JSON_REAL_PRECISION(10)); /* checked by command_printed */
     json_decref(json);
     putchar('\n');
     return true;
-}
-
-/* A full disk shows in the stream. */
-static int finish(struct fault *fault)
-{
-    if (fflush(stdout) == 0 && !ferror(stdout))
-        return 0;
-    fault_set(fault, FAULT_FAILED,
-              "cannot write the result (%s): make room, or write it somewhere else.",
-              strerror(errno));
-    return command_fail(fault);
 }
 
 int command_balance(int argc, char **argv)
@@ -395,7 +384,7 @@ int command_balance(int argc, char **argv)
         return command_fail(&fault);
     if (request.help) {
         fputs(usage, stdout);
-        return finish(&fault);
+        return command_printed(&fault) ? FAULT_NONE : command_fail(&fault);
     }
     if (!compute(&request, &answer, &fault))
         return command_fail(&fault);
@@ -403,5 +392,5 @@ int command_balance(int argc, char **argv)
         print_for_people(&request, &answer);
     else if (!print_json(&request, &answer, &fault))
         return command_fail(&fault);
-    return finish(&fault);
+    return command_printed(&fault) ? FAULT_NONE : command_fail(&fault);
 }

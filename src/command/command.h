@@ -36,6 +36,9 @@ int command_work(int argc, char **argv); /* no name given: start or resume a job
 /* Prints "midthrow: SENTENCE" to standard error and returns the fault's exit code. */
 int command_fail(const struct fault *fault);
 
+/* Did standard output take all that was printed? A full disk shows no earlier than here. */
+bool command_printed(struct fault *fault);
+
 /* Where prompts/, grammars/ and profiles/ live: $MIDTHROW_SHARE if set, else the source tree when
  * the program runs from a build tree of it, else the installed folder. `room` is "grammars" or the
  * like. False with a sentence (exit code 3) when the folder is not there. */

@@ -1,6 +1,7 @@
 /* What every command needs: errors on one line, and the folders the program came with. */
 #include "command/command.h"
 
+#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -13,6 +14,14 @@ int command_fail(const struct fault *fault)
 {
     fprintf(stderr, "midthrow: %s\n", fault->sentence);
     return fault->code == FAULT_NONE ? FAULT_FAILED : (int)fault->code;
+}
+
+bool command_printed(struct fault *fault)
+{
+    return (fflush(stdout) == 0 && ferror(stdout) == 0) ||
+           fault_set(fault, FAULT_FAILED,
+                     "cannot write the result (%s): make room, or write it somewhere else.",
+                     strerror(errno));
 }
 
 /* Where the source tree keeps a room's shared files when not in a folder of that name at its top.

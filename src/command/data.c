@@ -46,10 +46,3 @@ bool data_directory(const struct data_options *options, char *out, size_t size, 
            fault_set(fault, FAULT_USAGE,
                      "the data directory's name is empty or too long: name another with --data.");
 }
-
-bool data_printed(struct fault *fault)
-{
-    return (fflush(stdout) == 0 && ferror(stdout) == 0) ||
-           fault_set(fault, FAULT_FAILED,
-                     "cannot print all of it: see that where it goes to is open and not full.");
-}

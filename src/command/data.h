@@ -25,7 +25,4 @@ bool data_options_read(int argc, char **argv, struct data_options *options, stru
 bool data_directory(const struct data_options *options, char *out, size_t size,
                     struct fault *fault);
 
-/* What was printed has reached where it goes; else a sentence. */
-bool data_printed(struct fault *fault);
-
 #endif

@@ -31,7 +31,7 @@ static bool run(const struct past_request *request, struct fault *fault)
     if (!ok)
         return false;
     printf("%lld rider's name%s erased.\n", (long long)names, names == 1 ? "" : "s");
-    return data_printed(fault);
+    return command_printed(fault);
 }
 
 int command_forget(int argc, char **argv)

@@ -84,7 +84,7 @@ static bool print_text(const char *bike, const struct past *past, struct fault *
            past->n == 1 ? "" : "s", "job", "opened", "odometer", "ending", "cause");
     for (size_t i = 0; i < past->n; i++)
         print_job(&past->job[i], full_mm);
-    return data_printed(fault);
+    return command_printed(fault);
 }
 
 static json_t *whole_or_null(bool known, int64_t value)

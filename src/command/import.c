@@ -90,7 +90,7 @@ static bool print_report(const struct move_report *report, struct telling *telli
         "another, %lld in conflict.\n",
         (long long)report->added, (long long)report->extended, (long long)report->same,
         (long long)report->longer_here, (long long)report->kept, (long long)report->conflicts);
-    return data_printed(fault);
+    return command_printed(fault);
 }
 
 static bool take_in(struct journal *journal, FILE *in, const struct past_request *request,

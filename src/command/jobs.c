@@ -148,7 +148,7 @@ static bool list_json(struct journal *journal, const struct history_filter *filt
         (!history_jobs(journal, filter, add_object, &listing, fault) || listing.failed))
         return false;
     puts(listing.first ? "[]" : "\n]");
-    return data_printed(fault);
+    return command_printed(fault);
 }
 
 static bool list_text(struct journal *journal, const struct history_filter *filter,
@@ -162,7 +162,7 @@ static bool list_text(struct journal *journal, const struct history_filter *filt
                !filter->has_until && !filter->open && !filter->closed;
     if (listing.first)
         puts(all ? "There are no jobs yet." : "There are no such jobs.");
-    return data_printed(fault);
+    return command_printed(fault);
 }
 
 int command_jobs(int argc, char **argv)

@@ -56,7 +56,7 @@ static bool show_text(const struct learn *learn, struct fault *fault)
         printf("%-38s  %5.1f %%  %5.1f %%  %5lld  [%s]\n", reason_cause_name((enum reason_cause)c),
                100 * start[c], 100 * now[c], (long long)learn->jobs[c], drawn);
     }
-    return data_printed(fault);
+    return command_printed(fault);
 }
 
 static json_t *json_of(const struct learn *learn)
@@ -117,7 +117,7 @@ static bool forget(struct journal *journal, const struct past_request *request, 
     if (request->json)
         return past_print_json(json_pack("{sI}", "forgotten", (json_int_t)jobs), fault);
     printf("%lld job%s will teach nothing any more.\n", (long long)jobs, jobs == 1 ? "" : "s");
-    return data_printed(fault);
+    return command_printed(fault);
 }
 
 static const struct {

@@ -9,6 +9,7 @@
 #include <time.h>
 
 #include "base/text.h"
+#include "command/command.h"
 #include "command/data.h"
 
 enum { DIRECTORY = 4096, COMEBACK_MAX = 3660, DAY_MS = 86400000 };
@@ -185,7 +186,7 @@ bool past_out_open(struct past_out *out, const char *path, struct fault *fault)
 bool past_out_close(struct past_out *out, bool ok, struct fault *fault)
 {
     if (out->file == stdout)
-        return data_printed(ok ? fault : NULL) && ok;
+        return command_printed(ok ? fault : NULL) && ok;
     if (ok)
         return whole_end(&out->whole, fault);
     whole_drop(&out->whole);
@@ -198,7 +199,7 @@ bool past_print_json(struct json_t *json, struct fault *fault)
     if (ok)
         putchar('\n');
     json_decref(json);
-    return (ok && data_printed(fault)) ||
+    return (ok && command_printed(fault)) ||
            fault_set(fault, FAULT_FAILED,
                      "cannot print all of it: see that there is memory, and that where it goes to "
                      "is open and not full.");

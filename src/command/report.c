@@ -289,7 +289,7 @@ static bool report_job(const struct options *options, struct journal *journal, s
         return false;
     if (options->file != NULL)
         return write_file(options, &report, fault);
-    return options->format->write(&report, fault) && data_printed(fault);
+    return options->format->write(&report, fault) && command_printed(fault);
 }
 
 int command_report(int argc, char **argv)

@@ -71,7 +71,7 @@ static bool print_text(const struct history_shop *shop, struct fault *fault)
     print_rate("ear: asked if right", &shop->unsure);
     print_rate("ear: not believed", &shop->rejected);
     print_causes(shop);
-    return data_printed(fault);
+    return command_printed(fault);
 }
 
 static json_t *json_of(const struct history_rate *rate)

@@ -139,7 +139,7 @@ int command_show(int argc, char **argv)
         (!journal_exists(directory) && !refuse_no_journal(number, directory, &fault)))
         return command_fail(&fault);
     struct journal *journal = journal_open(directory, &fault);
-    bool ok = journal != NULL && show(journal, number, &options, &fault) && data_printed(&fault);
+    bool ok = journal != NULL && show(journal, number, &options, &fault) && command_printed(&fault);
     journal_close(journal);
     return ok ? FAULT_NONE : command_fail(&fault);
 }

@@ -9,7 +9,6 @@
  *   given               the torque as it was written
  * The formula and its sources are told in measure/torque.h.
  */
-#include <errno.h>
 #include <math.h>
 #include <stdbool.h>
 #include <stdio.h>
@@ -308,21 +307,11 @@ static bool print_json(const struct request *request, const struct measure_torqu
     if (json == NULL)
         return fault_set(fault, FAULT_FAILED,
                          "not enough memory for the result: close other programs and try again.");
-    json_dumpf(json, stdout, JSON_INDENT(2) | JSON_REAL_PRECISION(10)); /* checked by finish */
+    json_dumpf(json, stdout,
+               JSON_INDENT(2) | JSON_REAL_PRECISION(10)); /* checked by command_printed */
     json_decref(json);
     putchar('\n');
     return true;
-}
-
-/* A full disk shows in the stream. */
-static int finish(struct fault *fault)
-{
-    if (fflush(stdout) == 0 && !ferror(stdout))
-        return 0;
-    fault_set(fault, FAULT_FAILED,
-              "cannot write the result (%s): make room, or write it somewhere else.",
-              strerror(errno));
-    return command_fail(fault);
 }
 
 int command_torque(int argc, char **argv)
@@ -334,7 +323,7 @@ int command_torque(int argc, char **argv)
         return command_fail(&fault);
     if (request.help) {
         fputs(usage, stdout);
-        return finish(&fault);
+        return command_printed(&fault) ? FAULT_NONE : command_fail(&fault);
     }
     if (!compute(&request, &result, &fault))
         return command_fail(&fault);
@@ -342,5 +331,5 @@ int command_torque(int argc, char **argv)
         print_for_people(&request, &result);
     else if (!print_json(&request, &result, &fault))
         return command_fail(&fault);
-    return finish(&fault);
+    return command_printed(&fault) ? FAULT_NONE : command_fail(&fault);
 }

@@ -244,7 +244,7 @@ int command_why(int argc, char **argv)
         return command_fail(&fault);
     }
     struct journal *journal = journal_open(directory, &fault);
-    bool ok = journal != NULL && why(journal, &options, number, &fault) && data_printed(&fault);
+    bool ok = journal != NULL && why(journal, &options, number, &fault) && command_printed(&fault);
     journal_close(journal);
     return ok ? FAULT_NONE : command_fail(&fault);
 }

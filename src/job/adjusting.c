@@ -9,7 +9,6 @@
 #include "job/question.h"
 
 enum {
-    READINGS_LEAST = 2,
     UNHURRIED_MS = 5 * 60 * 1000,
 };
 static const double HAIR_TURNS = 1e-9; /* rounding in a sum of binary fractions */
@@ -198,12 +197,9 @@ static void learn(struct job *job)
 
 static void judge(struct job *job)
 {
-    if (job_round_at(job)->back.n < READINGS_LEAST)
+    if (!job_balance_is_final(job))
         return;
-    job_balance_round(job);
     const struct job_round *round = job_round_at(job);
-    if (!round->balanced || round->more_wanted)
-        return;
     if (!round->learned)
         learn(job);
     switch (round->balance.verdict) {

@@ -85,7 +85,7 @@ static bool one_throw_scatters(const struct job *job, bool forward)
     return measure_scatter_suspect(s_mm, dof, job_resolution_mm(job));
 }
 
-void job_balance_round(struct job *job)
+static void balance_round(struct job *job)
 {
     struct job_round *round = job_round_now(job);
     double forward[MEASURE_READINGS_MAX], back[MEASURE_READINGS_MAX];
@@ -111,6 +111,14 @@ void job_balance_round(struct job *job)
     round->scatter_suspect = one_throw_scatters(job, true) || one_throw_scatters(job, false);
     round->more_wanted = round->balance.verdict == MEASURE_CANNOT_TELL &&
                          round->balance.readings_needed >= 0 && round->forward.n < READINGS_MOST;
+}
+
+bool job_balance_is_final(struct job *job)
+{
+    if (job_round_at(job)->back.n < READINGS_LEAST)
+        return false;
+    balance_round(job);
+    return job_round_at(job)->balanced && !job_round_at(job)->more_wanted;
 }
 
 bool job_scatter_is_suspect(const struct job *job)
@@ -234,13 +242,9 @@ static void first_round(struct job *job)
 
 static void judge(struct job *job)
 {
-    if (job_round_at(job)->back.n < READINGS_LEAST)
+    if (!job_balance_is_final(job))
         return;
-    job_balance_round(job);
-    const struct job_round *round = job_round_at(job);
-    if (!round->balanced || round->more_wanted)
-        return;
-    switch (round->balance.verdict) {
+    switch (job_round_at(job)->balance.verdict) {
     case MEASURE_EVEN:
         job->centring = JOB_CENTRED_AS_FOUND;
         job_observe(job, REASON_THROWS, REASON_EVEN);

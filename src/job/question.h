@@ -117,7 +117,8 @@ extern const double job_throw_low_mm, job_throw_high_mm;
 const char *job_take_forward(struct job *job, const struct job_answer *answer);
 const char *job_take_back(struct job *job, const struct job_answer *answer);
 void job_fill_reading(const struct job *job, struct job_effect *say);
-void job_balance_round(struct job *job);
+bool job_balance_is_final(
+    struct job *job); /* balances the round; false while readings are wanting */
 void job_fill_balance(const struct job *job, struct job_effect *say);
 bool job_scatter_is_suspect(const struct job *job); /* in the present round, its readings all in */
 bool job_wants_more_readings(const struct job *job);
