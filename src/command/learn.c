@@ -42,10 +42,9 @@ static bool show_text(const struct learn *learn, struct fault *fault)
     dirichlet_mean(&learn->now, now);
     for (int c = 0; c < REASON_CAUSE_COUNT; c++)
         full = now[c] > full ? now[c] : full;
-    printf(
-        "Learned from %lld fixed jobs with a confirmed cause; started from %s, worth %.4g jobs.\n",
-        (long long)learn->all, learn->own_start ? "learning.ini" : "the table of judgement",
-        dirichlet_strength(&learn->start));
+    printf("Fixed jobs with a confirmed cause: %lld; started from %s, worth %.4g jobs.\n",
+           (long long)learn->all, learn->own_start ? "learning.ini" : "the table of judgement",
+           dirichlet_strength(&learn->start));
     if (learn->forgotten > 0)
         printf("%lld more were forgotten.\n", (long long)learn->forgotten);
     printf("If the start was right, learning costs less than %.2f nats of log score a job.\n\n"

@@ -59,10 +59,10 @@ static void print_causes(const struct history_shop *shop)
 
 static bool print_text(const struct history_shop *shop, struct fault *fault)
 {
-    printf("%lld jobs, %lld open\n", (long long)shop->jobs, (long long)shop->open);
+    printf("jobs: %lld, of them open: %lld\n", (long long)shop->jobs, (long long)shop->open);
     print_rate("closed as fixed", &shop->fixed);
     print_rate("fixed the first time", &shop->first_time);
-    printf("%-22s not back within %d days; %lld jobs on no named bike and %lld too recent\n", "",
+    printf("%-22s not back within %d days; on no named bike: %lld, too recent: %lld\n", "",
            shop->comeback_days, (long long)shop->without_bike, (long long)shop->too_recent);
     if (shop->fixed.all > 0)
         printf("%-22s median %.1f min, quartiles %.1f and %.1f min\n", "time per closed job",

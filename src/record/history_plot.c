@@ -107,7 +107,7 @@ void history_shop_svg(const struct history_shop *shop, FILE *out)
     begin_svg(SHOP_TOTAL, SHOP_TOP + SHOP_ROW * (n > 0 ? n : 1) + 30, out);
     fprintf(out,
             "<title>Cures by cause</title>\n<text x=\"20\" y=\"24\" font-size=\"16\">Cures by "
-            "cause</text>\n<text x=\"20\" y=\"42\">%lld jobs fixed with a confirmed cause; 95 %% "
+            "cause</text>\n<text x=\"20\" y=\"42\">Fixed with a confirmed cause: %lld; 95 %% "
             "intervals (Wilson)</text>\n",
             (long long)shop->cause[0].all);
     for (int i = 0; i < n; i++)

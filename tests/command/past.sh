@@ -87,13 +87,13 @@ check 'a new job starts from what was learned' \
 check 'the first had nothing to learn from' \
     "! '$midthrow' export 1 --data '$here' | grep -q priors"
 check 'what was learned is shown' \
-    "'$midthrow' learn --data '$here' | grep -q 'Learned from 2 fixed jobs'"
+    "'$midthrow' learn --data '$here' | grep -q 'Fixed jobs with a confirmed cause: 2'"
 expect 0 '' "$midthrow" learn export -o "$work/learning.ini" --data "$here"
 check 'and can be taken along' \
     "mkdir -p '$work/new' && cp '$work/learning.ini' '$work/new' && short_job '$work/new' &&
      '$midthrow' learn --data '$work/new' | grep -q 'started from learning.ini, worth 32 jobs'"
 expect 0 '' "$midthrow" learn forget --data "$here"
-check 'and forgotten' "'$midthrow' learn --data '$here' | grep -q 'Learned from 0 fixed jobs'"
+check 'and forgotten' "'$midthrow' learn --data '$here' | grep -q 'Fixed jobs with a confirmed cause: 0'"
 echo '[causes]
 pawl = none' >"$work/new/learning.ini"
 expect 2 'learning.ini:2' "$midthrow" --new --data "$work/new"
