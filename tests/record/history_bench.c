@@ -81,6 +81,7 @@ static void fill(const char *directory, const char *path)
 static double run_once(const char *program, char *const arguments[])
 {
     double began = now_ms();
+    fflush(stdout); /* or the child would print again what waits in the buffer */
     pid_t child = fork();
     if (child == 0) {
         if (freopen("/dev/null", "w", stdout) == NULL)
