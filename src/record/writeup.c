@@ -44,6 +44,8 @@ static void put_head(struct page *page, const struct job *job, int64_t number)
     page_put(page, 0, 0, "MIDTHROW WRITE-UP, JOB %lld", (long long)number);
     page_blank(page);
     page_label(page, 0, HEAD, "Work order", "%s", job->order[0] == '\0' ? "not given" : job->order);
+    if (job->bike[0] != '\0')
+        page_label(page, 0, HEAD, "Plate", "%s", job->bike);
     if (job->has_profile) {
         page_label(page, 0, HEAD, "Bike", "%s (profile %s)", job->profile.title, job->profile.name);
         page_label(page, 0, HEAD, "Numbers", "%s", job->profile.source);

@@ -26,7 +26,7 @@ bool writeup_html(const struct job *job, int64_t number, char *out, size_t size)
  * caller frees it. NULL when memory ran out. Times are ISO 8601 in UTC, what is not known is null,
  * a length is {"value": "5/16 in", "mm": 7.9375}, text that is no UTF-8 has its bytes as \xNN.
  *
- *     version job work_order profile title source odometer opened_at closed_at
+ *     version job work_order bike profile title source odometer opened_at closed_at
  *     ending          "open", "fixed" or "not fixed"
  *     phase question  where it stands
  *     seen[]          evidence value words

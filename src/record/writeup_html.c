@@ -126,6 +126,8 @@ static void put_head(struct text *html, const struct job *job, int64_t number)
     markup_add(html, words);
     text_add(html, "</strong></h1>\n<dl>\n");
     pair(html, "Work order", job->order[0] == '\0' ? "not given" : job->order);
+    if (job->bike[0] != '\0')
+        pair(html, "Plate", job->bike);
     char odometer[32];
     struct text text = text_into(odometer, sizeof odometer);
     if (job->odometer >= 0)

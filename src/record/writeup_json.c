@@ -314,6 +314,7 @@ static void set_head(struct filling *filling, const struct job *job, int64_t job
     set(filling, "version", json_integer(1));
     set(filling, "job", json_integer(job_number));
     set(filling, "work_order", string_or_null(job->order));
+    set(filling, "bike", string_or_null(job->bike));
     set(filling, "profile", has ? string_or_null(job->profile.name) : json_null());
     set(filling, "title", has ? string_or_null(job->profile.title) : json_null());
     set(filling, "source", has ? string_or_null(job->profile.source) : json_null());
