@@ -75,6 +75,17 @@ void job_check_record(struct job *job, enum reason_check check, const char *what
         .check = check, .what = what, .cured = -1, .at_ms = job->now_ms, .found = "not measured"};
 }
 
+void job_check_between(struct job *job, const struct profile_length *low,
+                       const struct profile_length *high, bool low_given, bool high_given)
+{
+    struct job_check *check = job_check_now(job);
+    check->has_low = true;
+    check->low = low->value;
+    check->high = high->value;
+    check->low_asked = !low_given;
+    check->high_asked = !high_given;
+}
+
 static void begin_free_play(struct job *job)
 {
     job_check_begin(job, REASON_CHECK_FREE_PLAY);
@@ -268,12 +279,8 @@ static const char *take_free_play_high(struct job *job, const struct job_answer 
 static void record_free_play(struct job *job)
 {
     job_check_record(job, REASON_CHECK_FREE_PLAY, "lever free play");
-    struct job_check *check = job_check_now(job);
-    check->has_low = true;
-    check->low = job->numbers.free_play_low.value;
-    check->high = job->numbers.free_play_high.value;
-    check->low_asked = !job->profile.free_play_low.known;
-    check->high_asked = !job->profile.free_play_high.known;
+    job_check_between(job, &job->numbers.free_play_low, &job->numbers.free_play_high,
+                      job->profile.free_play_low.known, job->profile.free_play_high.known);
 }
 
 static void judge_free_play(struct job *job)

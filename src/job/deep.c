@@ -360,12 +360,8 @@ static void record_travel(struct job *job)
     if (find_record(job, lever_travel) != NULL)
         return;
     job_check_record(job, REASON_CHECK_HYDRAULIC, lever_travel);
-    struct job_check *check = job_check_now(job);
-    check->has_low = true;
-    check->low = job->numbers.travel_low.value;
-    check->high = job->numbers.travel_high.value;
-    check->low_asked = !job->profile.travel_low.known;
-    check->high_asked = !job->profile.travel_high.known;
+    job_check_between(job, &job->numbers.travel_low, &job->numbers.travel_high,
+                      job->profile.travel_low.known, job->profile.travel_high.known);
 }
 
 /* Travel that is lost before the clutch lets go is free play by another name. */
@@ -583,12 +579,8 @@ static void record_pack(struct job *job)
 {
     open_access(job);
     job_check_record(job, REASON_CHECK_PACK, "clutch pack");
-    struct job_check *check = job_check_now(job);
-    check->has_low = true;
-    check->low = job->numbers.stack_low.value;
-    check->high = job->numbers.stack_high.value;
-    check->low_asked = !job->profile.stack_low.known;
-    check->high_asked = !job->profile.stack_high.known;
+    job_check_between(job, &job->numbers.stack_low, &job->numbers.stack_high,
+                      job->profile.stack_low.known, job->profile.stack_high.known);
 }
 
 static void fill_plate(const struct job *job, struct job_effect *say)

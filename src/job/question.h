@@ -83,6 +83,9 @@ void job_fill_ranking(const struct job *job, struct job_effect *say);
 enum { JOB_TRIES_MAX = 3 }; /* times a check is measured before it is left as it is */
 void job_check_begin(struct job *job, enum reason_check check);
 void job_check_record(struct job *job, enum reason_check check, const char *what);
+/* The limits of the check just recorded; `given` by the profile, else asked for. */
+void job_check_between(struct job *job, const struct profile_length *low,
+                       const struct profile_length *high, bool low_given, bool high_given);
 struct job_check *job_check_now(struct job *job);
 const struct job_check *job_check_at(const struct job *job);
 void job_check_judge(struct job *job, struct job_check *check); /* lengths, in job->reading */
