@@ -3,6 +3,7 @@
 
 #include <getopt.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/text.h"
@@ -45,4 +46,13 @@ bool data_directory(const struct data_options *options, char *out, size_t size, 
     return (options->directory[0] != '\0' && text_copy(out, size, options->directory)) ||
            fault_set(fault, FAULT_USAGE,
                      "the data directory's name is empty or too long: name another with --data.");
+}
+
+bool data_number(const char *word, int64_t *number)
+{
+    size_t length = word == NULL ? 0 : strlen(word);
+    if (length == 0 || length > 15 || strspn(word, "0123456789") != length)
+        return false;
+    *number = strtoll(word, NULL, 10);
+    return true;
 }

@@ -6,6 +6,7 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 
 #include "base/fault.h"
 
@@ -20,6 +21,9 @@ struct data_options {
 /* Takes the options out of the command line. False, FAULT_USAGE, for one there is not, --data
  * without a directory, or a second word. */
 bool data_options_read(int argc, char **argv, struct data_options *options, struct fault *fault);
+
+/* Is it a job's number? NULL is none. */
+bool data_number(const char *word, int64_t *number);
 
 /* The directory named, or the default one. */
 bool data_directory(const struct data_options *options, char *out, size_t size,

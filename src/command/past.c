@@ -156,12 +156,9 @@ bool past_open(const struct past_request *request, struct journal **journal, str
 
 bool past_number(const char *word, int64_t *number, struct fault *fault)
 {
-    size_t length = strlen(word);
-    if (length == 0 || length > 15 || strspn(word, "0123456789") != length)
-        return fault_set(fault, FAULT_USAGE,
-                         "'%.40s' is no job's number: 'midthrow jobs' lists them.", word);
-    *number = strtoll(word, NULL, 10);
-    return true;
+    return data_number(word, number) ||
+           fault_set(fault, FAULT_USAGE, "'%.40s' is no job's number: 'midthrow jobs' lists them.",
+                     word);
 }
 
 int64_t past_now_ms(void)

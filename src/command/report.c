@@ -49,13 +49,6 @@ static bool out_of_memory(struct fault *fault)
 
 /* ---- from the job's state ------------------------------------------------------------------- */
 
-static bool step(void *context, const struct job_event *event)
-{
-    struct job_effects unsaid;
-    job_step(context, event, &unsaid);
-    return true;
-}
-
 static bool print(const struct report *report, const char *text)
 {
     fputs(text, report->out);
@@ -74,8 +67,7 @@ static bool write_state(const struct report *report, size_t size,
     if (!ok)
         out_of_memory(fault);
     if (ok) {
-        job_init(job);
-        ok = journal_replay(report->journal, report->number, step, job, fault);
+        ok = journal_fold(report->journal, report->number, job, fault);
     }
     if (ok && !write_up(job, report->number, text, size))
         ok = fault_set(fault, FAULT_FAILED,
@@ -103,8 +95,7 @@ static bool write_json(const struct report *report, struct fault *fault)
     struct job *job = malloc(sizeof *job);
     if (job == NULL)
         return out_of_memory(fault);
-    job_init(job);
-    bool ok = journal_replay(report->journal, report->number, step, job, fault);
+    bool ok = journal_fold(report->journal, report->number, job, fault);
     char *text = ok ? writeup_json(job, report->number) : NULL;
     if (ok && text == NULL)
         ok = out_of_memory(fault);
@@ -225,13 +216,10 @@ static const struct format *format_of(const char *name)
 
 static bool take_number(const char *word, int64_t *number, struct fault *fault)
 {
-    if (word == NULL || word[0] == '\0' || strspn(word, "0123456789") != strlen(word) ||
-        strlen(word) > 15)
-        return fault_set(fault, FAULT_USAGE,
-                         "use 'midthrow report JOB' with the job's number; "
-                         "'midthrow jobs' lists them.");
-    *number = strtoll(word, NULL, 10);
-    return true;
+    return data_number(word, number) ||
+           fault_set(fault, FAULT_USAGE,
+                     "use 'midthrow report JOB' with the job's number; "
+                     "'midthrow jobs' lists them.");
 }
 
 static bool parse(int argc, char **argv, struct options *options, struct fault *fault)

@@ -275,17 +275,6 @@ static bool which_job(struct session *session, int64_t *number, bool *resume, st
     return true;
 }
 
-static bool fold(void *context, const struct job_event *event)
-{
-    struct session *session = context;
-    struct job_effects *unsaid = calloc(1, sizeof *unsaid);
-    if (unsaid == NULL)
-        return false;
-    job_step(&session->job, event, unsaid);
-    free(unsaid);
-    return true;
-}
-
 /* A new job begins with what the shop has learned, and is about this bike and rider. */
 static bool begin_job(struct session *session, int64_t *number, struct fault *fault)
 {
@@ -311,7 +300,7 @@ static bool open_job(struct session *session, int64_t *number, bool resume, stru
     /* the lock first: a job that another midthrow is writing must not be read half way */
     if (!journal_lock(session->journal, *number, fault))
         return false;
-    if (resume && !journal_replay(session->journal, *number, fold, session, fault))
+    if (resume && !journal_fold(session->journal, *number, &session->job, fault))
         return false;
     session->transcript = transcript_open(session->data, *number, fault);
     session->station.transcript = session->transcript;

@@ -24,23 +24,6 @@ static const char USAGE[] =
 
 enum { PATH_SIZE = 4096 };
 
-static bool read_number(const char *word, int64_t *number)
-{
-    if (word == NULL || word[0] == '\0' || strspn(word, "0123456789") != strlen(word) ||
-        strlen(word) > 15)
-        return false;
-    *number = strtoll(word, NULL, 10);
-    return true;
-}
-
-static bool step(void *context, const struct job_event *event)
-{
-    struct job *job = context;
-    struct job_effects effects;
-    job_step(job, event, &effects);
-    return true;
-}
-
 static bool print_job(const struct job *job, int64_t number, bool json, struct fault *fault)
 {
     char *text = json ? writeup_json(job, number) : malloc(WRITEUP_SIZE);
@@ -101,8 +84,7 @@ static bool show(struct journal *journal, int64_t number, const struct data_opti
     struct job *job = malloc(sizeof *job);
     if (job == NULL)
         return fault_set(fault, FAULT_FAILED, "out of memory: close something and try again.");
-    job_init(job);
-    bool ok = journal_replay(journal, number, step, job, fault) &&
+    bool ok = journal_fold(journal, number, job, fault) &&
               print_job(job, number, options->json, fault) &&
               (options->json || print_rider(journal, number, fault));
     free(job);
@@ -129,7 +111,7 @@ int command_show(int argc, char **argv)
         fputs(USAGE, stdout);
         return FAULT_NONE;
     }
-    if (!read_number(options.word, &number) || (options.json && options.transcript)) {
+    if (!data_number(options.word, &number) || (options.json && options.transcript)) {
         fault_set(&fault, FAULT_USAGE,
                   "use 'midthrow show JOB' with the job's number, and --json or --transcript but "
                   "not both.");

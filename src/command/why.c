@@ -160,14 +160,6 @@ static bool print_json(const struct job *job, int64_t number, struct fault *faul
 
 /* ---- which job ---------------------------------------------------------------------------- */
 
-static bool read_number(const char *word, int64_t *number)
-{
-    if (word[0] == '\0' || strspn(word, "0123456789") != strlen(word) || strlen(word) > 15)
-        return false;
-    *number = strtoll(word, NULL, 10);
-    return true;
-}
-
 /* An open job before a closed one, then the newest. */
 static bool keep_best(void *context, const struct journal_job *job)
 {
@@ -192,14 +184,6 @@ static bool find_job(struct journal *journal, const struct data_options *options
            fault_set(fault, FAULT_USAGE, "there is no job yet: start one with 'midthrow'.");
 }
 
-static bool step(void *context, const struct job_event *event)
-{
-    struct job *job = context;
-    struct job_effects effects;
-    job_step(job, event, &effects);
-    return true;
-}
-
 static bool why(struct journal *journal, const struct data_options *options, int64_t number,
                 struct fault *fault)
 {
@@ -208,8 +192,7 @@ static bool why(struct journal *journal, const struct data_options *options, int
     struct job *job = malloc(sizeof *job);
     if (job == NULL)
         return fault_set(fault, FAULT_FAILED, "out of memory: close something and try again.");
-    job_init(job);
-    bool ok = journal_replay(journal, number, step, job, fault);
+    bool ok = journal_fold(journal, number, job, fault);
     if (ok && options->json)
         ok = print_json(job, number, fault);
     else if (ok)
@@ -230,7 +213,7 @@ int command_why(int argc, char **argv)
         fputs(USAGE, stdout);
         return FAULT_NONE;
     }
-    if (options.transcript || (options.word != NULL && !read_number(options.word, &number))) {
+    if (options.transcript || (options.word != NULL && !data_number(options.word, &number))) {
         fault_set(&fault, FAULT_USAGE,
                   "use 'midthrow why', or 'midthrow why JOB' with its number.");
         return command_fail(&fault);

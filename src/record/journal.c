@@ -481,6 +481,19 @@ bool journal_replay(struct journal *journal, int64_t number,
     return ok;
 }
 
+static bool step(void *context, const struct job_event *event)
+{
+    struct job_effects unsaid;
+    job_step(context, event, &unsaid);
+    return true;
+}
+
+bool journal_fold(struct journal *journal, int64_t number, struct job *job, struct fault *fault)
+{
+    job_init(job);
+    return journal_replay(journal, number, step, job, fault);
+}
+
 void journal_column_text(sqlite3_stmt *row, int column, char *out, size_t size)
 {
     text_copy(out, size, (const char *)sqlite3_column_text(row, column));

@@ -57,6 +57,9 @@ bool journal_replay(struct journal *journal, int64_t number,
                     bool (*each)(void *context, const struct job_event *event), void *context,
                     struct fault *fault);
 
+/* The job's state as its events make it: job_init, then job_step for every one. */
+bool journal_fold(struct journal *journal, int64_t number, struct job *job, struct fault *fault);
+
 /* What `midthrow jobs` lists; kept up to date beside the events so that listing replays nothing. */
 struct journal_job {
     int64_t number;
