@@ -26,15 +26,21 @@ enum station_got {
     STATION_AGAIN,  /* a signal came: see whether to stop, then ask again */
     STATION_END,    /* this input has no more answers */
     STATION_BROKEN, /* see the fault */
+    STATION_WAIT,   /* of `take`: no whole answer yet */
 };
 
 /* `next` and `finish` are mandatory. `next` may be called again after STATION_QUIET and
- * STATION_AGAIN. */
+ * STATION_AGAIN. An input that can be waited for beside others (a live microphone, a second pad)
+ * has `fd` and `take` as well: the station polls the descriptor and calls `take`, which never
+ * blocks, when it is readable. */
 struct station_input {
     const char *name;
     enum station_got (*next)(void *state, const struct station_question *question,
                              struct job_event *event, struct fault *fault);
     void (*finish)(void *state);
+    int (*fd)(void *state); /* -1: nothing to poll just now */
+    enum station_got (*take)(void *state, const struct station_question *question,
+                             struct job_event *event, struct fault *fault);
 };
 
 /* Recordings, one an answer, through the recogniser. `paths` must outlive the input. */

@@ -116,6 +116,7 @@ static bool await(struct station *station, const struct station_question *questi
         case STATION_ANSWER:
             return true;
         case STATION_AGAIN:
+        case STATION_WAIT:
             break;
         case STATION_QUIET:
             if (station->job->reminded) {
