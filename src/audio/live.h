@@ -44,7 +44,7 @@ struct audio_live_status {
     enum audio_live_presence microphone, speaker;
     char microphone_name[AUDIO_DEVICE_NAME], speaker_name[AUDIO_DEVICE_NAME];
     char microphone_why[256], speaker_why[256]; /* a sentence that says what to do; "": present */
-    uint64_t lost_frames;   /* heard but not read in time: the ring was full */
+    uint64_t lost_frames;                       /* heard but not read in time: the ring was full */
     uint64_t starved_calls; /* times the device wanted sound in the middle of an utterance and there
                              * was none: deadlines missed */
 };
@@ -52,7 +52,8 @@ struct audio_live_status {
 /* All members are mandatory. */
 struct audio_live_driver {
     const char *name; /* "portaudio", "room" */
-    /* False only when nothing at all can be opened that was wanted; one of two missing is status. */
+    /* False only when nothing at all can be opened that was wanted; one of two missing is status.
+     */
     bool (*open)(const struct audio_live_config *config, void **state, struct fault *fault);
     /* Up to `frames` of what was heard and what was being played then; returns how many. */
     size_t (*read)(void *state, int16_t *heard, int16_t *played, size_t frames);
