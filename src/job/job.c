@@ -16,43 +16,6 @@ enum {
     MISSES_FOR_KEYS = 2, /* misses in a row after which the pad's keys are offered */
 };
 
-/* ---- the table ---------------------------------------------------------------------------- */
-
-static const struct job_questions *const phases[] = {
-    &job_card_questions,     &job_intake_questions,    &job_checks_questions,
-    &job_centring_questions, &job_adjusting_questions, &job_deep_questions,
-    &job_proving_questions,  &job_closing_questions,
-};
-enum { PHASES = sizeof phases / sizeof phases[0] };
-
-size_t job_question_count(void)
-{
-    size_t n = 0;
-    for (size_t i = 0; i < PHASES; i++)
-        n += phases[i]->n;
-    return n;
-}
-
-const struct job_question *job_question_at(size_t index)
-{
-    for (size_t i = 0; i < PHASES; i++) {
-        if (index < phases[i]->n)
-            return &phases[i]->row[index];
-        index -= phases[i]->n;
-    }
-    return NULL;
-}
-
-size_t job_question_index(const char *id)
-{
-    size_t index = 0;
-    for (size_t i = 0; i < PHASES; i++)
-        for (size_t j = 0; j < phases[i]->n; j++, index++)
-            if (strcmp(phases[i]->row[j].id, id) == 0)
-                return index;
-    return index;
-}
-
 static const struct job_question *row_of(const struct job *job)
 {
     return job_question_at(job->question);
@@ -237,14 +200,6 @@ static void leave(struct job *job, struct job_effects *effects)
     job_effect_add(effects, JOB_LEAVE);
 }
 
-static size_t row_after(const struct job *job, const struct job_question *row, size_t index)
-{
-    const char *next = row->branch != NULL ? row->branch(job) : NULL;
-    if (next == NULL)
-        next = row->next;
-    return next == NULL ? index + 1 : job_question_index(next);
-}
-
 /* Walks on from `index` to the next question, saying the statements on the way. The walk is
  * bounded: no statement leads back without a question between, which the tests prove by walking the
  * table. */
@@ -254,7 +209,7 @@ static void arrive(struct job *job, size_t index, struct job_effects *effects)
         const struct job_question *row = job_question_at(index);
         if (row == NULL)
             break;
-        if (row->wanted != NULL && !row->wanted(job)) {
+        if (!job_row_is_wanted(job, index)) {
             index++;
             continue;
         }
@@ -274,7 +229,7 @@ static void arrive(struct job *job, size_t index, struct job_effects *effects)
         }
         if (!row->silent)
             say_row(job, row, effects);
-        index = row_after(job, row, index);
+        index = job_row_after(job, index);
     }
     job->phase = JOB_OVER;
     leave(job, effects);
@@ -309,14 +264,14 @@ static const char *fold(struct job *job, const struct job_answer *answer,
     const struct job_question *row = job_question_at(index);
     bool skipped = is_skip(&answer->value);
     if (row->take != NULL && (!skipped || strcmp(row->leave, JOB_ON) == 0)) {
-        const char *refusal = row->take(job, answer);
+        const char *refusal = job_row_take(job, index, answer);
         if (refusal != NULL)
             return refusal;
     }
     if (answer->value.type == LANGUAGE_PHRASE)
         keep_caution(job, row, answer);
     bool leaves = skipped && strcmp(row->leave, JOB_ON) != 0;
-    arrive(job, leaves ? job_question_index(row->leave) : row_after(job, row, index), effects);
+    arrive(job, leaves ? job_question_index(row->leave) : job_row_after(job, index), effects);
     return NULL;
 }
 
