@@ -124,7 +124,8 @@ static void show_amount(const struct screen *screen, struct language_amount amou
         snprintf(number, sizeof number, "%lld-%lld/%lld", (long long)whole, (long long)rest,
                  (long long)amount.den);
     screen_value(screen,
-                 &(struct screen_value){.number = number, .unit = units[amount.unit], .also = ""});
+                 &(struct screen_value){
+                     .what = "taken", .number = number, .unit = units[amount.unit], .also = ""});
 }
 
 static void show_turn(const struct screen *screen, struct language_turn turn)
@@ -134,7 +135,8 @@ static void show_turn(const struct screen *screen, struct language_turn turn)
         return;
     snprintf(number, sizeof number, "%d/%d", turn.numerator, turn.denominator);
     screen_value(
-        screen, &(struct screen_value){.number = number,
+        screen, &(struct screen_value){.what = "taken",
+                                       .number = number,
                                        .unit = "turn",
                                        .also = turn.clockwise ? "clockwise" : "counter-clockwise"});
 }
@@ -157,13 +159,15 @@ static void show_value(const struct screen *screen, const struct job_answer *ans
         const struct job_question *row = job_question_at(answer->question);
         bool rpm = row->grammar != NULL && strcmp(row->grammar, "rpm") == 0;
         snprintf(number, sizeof number, "%lld", (long long)value->as.number);
-        screen_value(
-            screen, &(struct screen_value){.number = number, .unit = rpm ? "rpm" : "", .also = ""});
+        screen_value(screen,
+                     &(struct screen_value){
+                         .what = "taken", .number = number, .unit = rpm ? "rpm" : "", .also = ""});
         return;
     }
     case LANGUAGE_DIGITS:
         screen_value(screen,
-                     &(struct screen_value){.number = value->as.digits, .unit = "", .also = ""});
+                     &(struct screen_value){
+                         .what = "taken", .number = value->as.digits, .unit = "", .also = ""});
         return;
     case LANGUAGE_COMMAND:
     case LANGUAGE_DONT_KNOW:
