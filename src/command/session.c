@@ -12,9 +12,9 @@
 #include <unistd.h>
 
 #include "base/text.h"
+#include "base/utf8.h"
 #include "command/command.h"
 #include "profile/shop.h"
-#include "profile/utf8.h"
 #include "record/history.h"
 #include "record/learn.h"
 #include "station/station.h"

@@ -223,30 +223,49 @@ bool station_run(struct station *station, bool resumed, struct fault *fault)
     return ok;
 }
 
+bool station_say(struct station *station, const char *sentence, struct fault *fault)
+{
+    return say(station, "", sentence, station_now_ms(), false, fault);
+}
+
+enum station_got station_ask(struct station *station, const char *sentence,
+                             const struct station_question *question, struct job_event *event,
+                             struct fault *fault)
+{
+    if (!station_say(station, sentence, fault))
+        return STATION_BROKEN;
+    station_show_asked(station->screen, &station->shown, "", question->grammar, question->phrase);
+    for (;;) {
+        memset(event, 0, sizeof *event);
+        enum station_got got = next_answer(station, question, event, fault);
+        if (is_interrupted(station))
+            return STATION_END;
+        if (got == STATION_QUIET || got == STATION_AGAIN || got == STATION_WAIT) {
+            screen_tick(station->screen);
+            continue;
+        }
+        if (got == STATION_ANSWER)
+            station_show_heard(station->screen, event);
+        return got;
+    }
+}
+
 int station_choose(struct station *station, const char *key,
                    const struct prompt_argument *arguments, size_t n, const char *grammar,
                    struct fault *fault)
 {
-    struct station_question question = {.grammar = grammar, .phrase = LANGUAGE_NOT_YET};
+    const struct station_question question = {.grammar = grammar, .phrase = LANGUAGE_NOT_YET};
     struct job_event *event = calloc(1, sizeof *event);
     int chosen = event == NULL ? -1 : 0;
     while (event != NULL) {
         char sentence[PROMPT_SENTENCE];
-        if (!said_prompt(station->prompts, key, arguments, n, sentence, sizeof sentence, fault) ||
-            !say(station, key, sentence, station_now_ms(), false, fault)) {
-            chosen = -1;
-            break;
-        }
-        station_show_asked(station->screen, &station->shown, "", grammar, LANGUAGE_NOT_YET);
-        memset(event, 0, sizeof *event);
-        enum station_got got = next_answer(station, &question, event, fault);
-        if ((got == STATION_QUIET || got == STATION_AGAIN) && !is_interrupted(station))
-            continue;
+        enum station_got got = STATION_BROKEN;
+        if (said_prompt(station->prompts, key, arguments, n, sentence, sizeof sentence, fault))
+            got = station_ask(station, sentence, &question, event, fault);
         if (got == STATION_BROKEN)
             chosen = -1;
         if (got != STATION_ANSWER)
             break;
-        station_show_heard(station->screen, event);
         struct language_value value;
         if (event->verdict == JOB_ACCEPTED &&
             language_parse(grammar, event->words, &value, NULL) == LANGUAGE_OK &&

@@ -65,6 +65,14 @@ struct station {
  * journal. False only when something broke; what was committed until then is kept. */
 bool station_run(struct station *station, bool resumed, struct fault *fault);
 
+/* Says a sentence outside the job, and asks a question with it: its keys are shown, and the next
+ * answer is in `event`. Nothing is journalled. STATION_ANSWER, STATION_END (also when a signal
+ * came) or STATION_BROKEN. */
+bool station_say(struct station *station, const char *sentence, struct fault *fault);
+enum station_got station_ask(struct station *station, const char *sentence,
+                             const struct station_question *question, struct job_event *event,
+                             struct fault *fault);
+
 /* Asks one question outside the job (which job to go on with); nothing is journalled. The answer's
  * choice, 0 when the inputs end. -1 with a fault. */
 int station_choose(struct station *station, const char *key,
