@@ -19,7 +19,6 @@ enum {
 static const unsigned cheap =
     1u << REASON_CHECK_FREE_PLAY | 1u << REASON_CHECK_FLUID | 1u << REASON_CHECK_LINKAGE;
 
-/* Once a proof has run the engine, or a new visit begins, what was confirmed counts no more. */
 static const char *next_check(const struct job *job)
 {
     int check = reason_next_check(&job->reason, job->checks_done | ~cheap);
@@ -54,8 +53,6 @@ const struct job_check *job_check_at(const struct job *job)
     return &job->check[job->checks - 1];
 }
 
-/* One visit to the cheap checks is one hands-on block but for the key: whoever asked the bike to be
- * strapped a minute ago need not ask again, but the engine may have been tried in between. */
 void job_check_begin(struct job *job, enum reason_check check)
 {
     job->safe &= ~(1u << LANGUAGE_ENGINE_OFF);
@@ -86,21 +83,32 @@ void job_check_between(struct job *job, const struct profile_length *low,
     check->high_asked = !high_given;
 }
 
+/* One visit to the cheap checks is one hands-on block but for the key: whoever asked the bike to be
+ * strapped a minute ago need not ask again, but the engine may have been tried in between. Once a
+ * proof or another check was in between, it is a new visit, and what was confirmed counts no more.
+ */
+static void begin(struct job *job, enum reason_check check)
+{
+    if (job->walk >= 3 && job->block != JOB_CHECKS)
+        job_block_begin(job);
+    job_check_begin(job, check);
+}
+
 static void begin_free_play(struct job *job)
 {
-    job_check_begin(job, REASON_CHECK_FREE_PLAY);
+    begin(job, REASON_CHECK_FREE_PLAY);
 }
 
 static void begin_fluid(struct job *job)
 {
-    job_check_begin(job, REASON_CHECK_FLUID);
+    begin(job, REASON_CHECK_FLUID);
     job->level = -1;
     job->condition = -1;
 }
 
 static void begin_linkage(struct job *job)
 {
-    job_check_begin(job, REASON_CHECK_LINKAGE);
+    begin(job, REASON_CHECK_LINKAGE);
 }
 
 /* ---- a measured check --------------------------------------------------------------------- */
