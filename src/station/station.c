@@ -9,6 +9,8 @@
 #include "keypad/keypad.h"
 #include "language/language.h"
 #include "profile/profile.h"
+#include "profile/utf8.h"
+#include "record/plain.h"
 #include "record/said.h"
 
 int64_t station_now_ms(void)
@@ -20,11 +22,18 @@ int64_t station_now_ms(void)
 
 void station_print_safely(FILE *out, const char *words)
 {
-    for (const unsigned char *c = (const unsigned char *)words; *c != '\0'; c++) {
-        if (*c < 0x20 || *c == 0x7f || (*c >= 0x80 && *c < 0xa0))
-            fprintf(out, "\\x%02x", *c);
-        else
-            fputc(*c, out);
+    char piece[5] = "";
+    char plain[4 * sizeof piece];
+    for (size_t left = strlen(words), n; left > 0; words += n, left -= n) {
+        uint32_t point;
+        n = utf8_next(words, left, &point);
+        if (n == 0)
+            n = 1; /* no UTF-8: a byte at a time */
+        memcpy(piece, words, n);
+        piece[n] = '\0';
+        struct text text = text_into(plain, sizeof plain);
+        plain_add(&text, piece);
+        fputs(plain, out);
     }
 }
 
@@ -33,7 +42,9 @@ void station_print_safely(FILE *out, const char *words)
 static bool say(struct station *station, const char *sentence, int64_t at_ms, bool caution,
                 struct fault *fault)
 {
-    fprintf(station->screen, "%s %s\n", caution ? "!" : " ", sentence);
+    fputs(caution ? "! " : "  ", station->screen);
+    station_print_safely(station->screen, sentence); /* a bike's or a profile's name is in it */
+    fputc('\n', station->screen);
     fflush(station->screen);
     if (station->transcript != NULL &&
         !transcript_said(station->transcript, at_ms, sentence, caution, fault))
@@ -189,26 +200,46 @@ static void fetch(const struct station *station, const char *name, struct job_ev
     text_copy(event->words, sizeof event->words, fault.sentence);
 }
 
-/* Commits the event, steps the job, writes and says what follows. */
-static bool happen(struct station *station, struct job_event *event, struct pending *pending,
+/* What a step leads to, worked out before anything is kept and done only when it is. */
+struct outcome {
+    struct job after;
+    struct job_effects effects;
+};
+
+static bool commit(struct station *station, const struct job_event *event, struct outcome *outcome,
                    struct fault *fault)
 {
-    event->at_ms = station_now_ms();
-    if (!journal_append(station->journal, station->number, event, fault))
-        return false;
+    outcome->after = *station->job;
+    job_step(&outcome->after, event, &outcome->effects);
+    return journal_commit(station->journal, station->number, event, &outcome->after, fault);
+}
+
+/* Writes and says what was committed. */
+static bool live(struct station *station, const struct job_event *event,
+                 const struct outcome *outcome, struct pending *pending, struct fault *fault)
+{
     if (event->kind == JOB_HEARD)
         show_heard(station, event);
     if (station->transcript != NULL &&
         !transcript_heard(station->transcript, event, job_question_id(station->job),
                           job_grammar(station->job), job_phrase(station->job), fault))
         return false;
-    struct job_effects *effects = calloc(1, sizeof *effects);
-    if (effects == NULL)
+    *station->job = outcome->after;
+    return carry_out(station, &outcome->effects, event->at_ms, pending, fault);
+}
+
+/* One event: commits it together with where it leads, then carries out its effects. */
+static bool happen(struct station *station, struct job_event *event, struct pending *pending,
+                   struct fault *fault)
+{
+    struct outcome *outcome = calloc(1, sizeof *outcome);
+    if (outcome == NULL)
         return fault_set(fault, FAULT_FAILED, "out of memory: the job is kept, start again.");
-    job_step(station->job, event, effects);
-    bool ok = carry_out(station, effects, event->at_ms, pending, fault);
-    free(effects);
-    return ok && journal_summarise(station->journal, station->number, station->job, fault);
+    event->at_ms = station_now_ms();
+    bool ok =
+        commit(station, event, outcome, fault) && live(station, event, outcome, pending, fault);
+    free(outcome);
+    return ok;
 }
 
 static void first_event(const struct station *station, bool resumed, struct job_event *event)

@@ -69,7 +69,8 @@ int station_choose(struct station *station, const char *key,
                    const struct prompt_argument *arguments, size_t n, const char *grammar,
                    struct fault *fault);
 
-/* Prints words that came from outside: control characters are shown as \xNN. */
+/* Prints words that came from outside: what steers a terminal (escapes, C1 and bidirectional
+ * controls) and what is no UTF-8 is shown as \xNN, a backslash as two. */
 void station_print_safely(FILE *out, const char *words);
 
 int64_t station_now_ms(void);
