@@ -6,11 +6,8 @@
 #include <time.h>
 
 #include "base/text.h"
-#include "keypad/keypad.h"
 #include "language/language.h"
 #include "profile/profile.h"
-#include "profile/utf8.h"
-#include "record/plain.h"
 #include "record/said.h"
 
 int64_t station_now_ms(void)
@@ -20,32 +17,12 @@ int64_t station_now_ms(void)
     return (int64_t)now.tv_sec * 1000 + now.tv_nsec / 1000000;
 }
 
-void station_print_safely(FILE *out, const char *words)
-{
-    char piece[5] = "";
-    char plain[4 * sizeof piece];
-    for (size_t left = strlen(words), n; left > 0; words += n, left -= n) {
-        uint32_t point;
-        n = utf8_next(words, left, &point);
-        if (n == 0)
-            n = 1; /* no UTF-8: a byte at a time */
-        memcpy(piece, words, n);
-        piece[n] = '\0';
-        struct text text = text_into(plain, sizeof plain);
-        plain_add(&text, piece);
-        fputs(plain, out);
-    }
-}
-
 /* ---- saying ------------------------------------------------------------------------------- */
 
-static bool say(struct station *station, const char *sentence, int64_t at_ms, bool caution,
-                struct fault *fault)
+static bool say(struct station *station, const char *key, const char *sentence, int64_t at_ms,
+                bool caution, struct fault *fault)
 {
-    fputs(caution ? "! " : "  ", station->screen);
-    station_print_safely(station->screen, sentence); /* a bike's or a profile's name is in it */
-    fputc('\n', station->screen);
-    fflush(station->screen);
+    station_show_said(station->screen, &station->shown, key, sentence, caution);
     if (station->transcript != NULL &&
         !transcript_said(station->transcript, at_ms, sentence, caution, fault))
         return false;
@@ -59,34 +36,10 @@ static bool say_effect(struct station *station, const struct job_effect *effect,
 {
     char sentence[PROMPT_SENTENCE];
     return said_effect(station->prompts, station->job, effect, sentence, sizeof sentence, fault) &&
-           say(station, sentence, at_ms, effect->caution, fault);
-}
-
-static void show_keys(struct station *station, const char *grammar, enum language_phrase phrase)
-{
-    char keys[PROMPT_VALUE];
-    keypad_keys(grammar, phrase, keys, sizeof keys);
-    fprintf(station->screen, "      [%s]\n", keys);
-    fflush(station->screen);
+           say(station, effect->key, sentence, at_ms, effect->caution, fault);
 }
 
 /* ---- hearing ------------------------------------------------------------------------------ */
-
-static void show_heard(struct station *station, const struct job_event *event)
-{
-    fputs("> ", station->screen);
-    station_print_safely(station->screen, event->words[0] != '\0' ? event->words : "(nothing)");
-    if (event->source == JOB_BY_PAD) {
-        fputs("   (pad: ", station->screen);
-        station_print_safely(station->screen, event->keys);
-        fputs(")", station->screen);
-    } else if (event->source == JOB_BY_EAR) {
-        fprintf(station->screen, "   (heard, %s, %.2f)", job_verdict_name(event->verdict),
-                event->score);
-    }
-    fputc('\n', station->screen);
-    fflush(station->screen);
-}
 
 /* The next answer from the first input that still has any. */
 static enum station_got next_answer(struct station *station,
@@ -128,6 +81,7 @@ static bool await(struct station *station, const struct station_question *questi
             return true;
         case STATION_AGAIN:
         case STATION_WAIT:
+            screen_tick(station->screen);
             break;
         case STATION_QUIET:
             if (station->job->reminded) {
@@ -219,12 +173,13 @@ static bool live(struct station *station, const struct job_event *event,
                  const struct outcome *outcome, struct pending *pending, struct fault *fault)
 {
     if (event->kind == JOB_HEARD)
-        show_heard(station, event);
+        station_show_heard(station->screen, event);
     if (station->transcript != NULL &&
         !transcript_heard(station->transcript, event, job_question_id(station->job),
                           job_grammar(station->job), job_phrase(station->job), fault))
         return false;
     *station->job = outcome->after;
+    station_show_job(station->screen, &station->shown, station->job);
     return carry_out(station, &outcome->effects, event->at_ms, pending, fault);
 }
 
@@ -278,7 +233,8 @@ bool station_run(struct station *station, bool resumed, struct fault *fault)
         if (pending.fetch) {
             fetch(station, pending.profile, event);
         } else {
-            show_keys(station, pending.question.grammar, pending.question.phrase);
+            station_show_asked(station->screen, &station->shown, job_question_id(station->job),
+                               pending.question.grammar, pending.question.phrase);
             ok = await(station, &pending.question, event, fault);
         }
         ok = ok && happen(station, event, &pending, fault);
@@ -287,30 +243,49 @@ bool station_run(struct station *station, bool resumed, struct fault *fault)
     return ok;
 }
 
+bool station_say(struct station *station, const char *sentence, struct fault *fault)
+{
+    return say(station, "", sentence, station_now_ms(), false, fault);
+}
+
+enum station_got station_ask(struct station *station, const char *sentence,
+                             const struct station_question *question, struct job_event *event,
+                             struct fault *fault)
+{
+    if (!station_say(station, sentence, fault))
+        return STATION_BROKEN;
+    station_show_asked(station->screen, &station->shown, "", question->grammar, question->phrase);
+    for (;;) {
+        memset(event, 0, sizeof *event);
+        enum station_got got = next_answer(station, question, event, fault);
+        if (is_interrupted(station))
+            return STATION_END;
+        if (got == STATION_QUIET || got == STATION_AGAIN || got == STATION_WAIT) {
+            screen_tick(station->screen);
+            continue;
+        }
+        if (got == STATION_ANSWER)
+            station_show_heard(station->screen, event);
+        return got;
+    }
+}
+
 int station_choose(struct station *station, const char *key,
                    const struct prompt_argument *arguments, size_t n, const char *grammar,
                    struct fault *fault)
 {
-    struct station_question question = {.grammar = grammar, .phrase = LANGUAGE_NOT_YET};
+    const struct station_question question = {.grammar = grammar, .phrase = LANGUAGE_NOT_YET};
     struct job_event *event = calloc(1, sizeof *event);
     int chosen = event == NULL ? -1 : 0;
     while (event != NULL) {
         char sentence[PROMPT_SENTENCE];
-        if (!said_prompt(station->prompts, key, arguments, n, sentence, sizeof sentence, fault) ||
-            !say(station, sentence, station_now_ms(), false, fault)) {
-            chosen = -1;
-            break;
-        }
-        show_keys(station, grammar, LANGUAGE_NOT_YET);
-        memset(event, 0, sizeof *event);
-        enum station_got got = next_answer(station, &question, event, fault);
-        if ((got == STATION_QUIET || got == STATION_AGAIN) && !is_interrupted(station))
-            continue;
+        enum station_got got = STATION_BROKEN;
+        if (said_prompt(station->prompts, key, arguments, n, sentence, sizeof sentence, fault))
+            got = station_ask(station, sentence, &question, event, fault);
         if (got == STATION_BROKEN)
             chosen = -1;
         if (got != STATION_ANSWER)
             break;
-        show_heard(station, event);
         struct language_value value;
         if (event->verdict == JOB_ACCEPTED &&
             language_parse(grammar, event->words, &value, NULL) == LANGUAGE_OK &&

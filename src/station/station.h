@@ -12,7 +12,6 @@
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
-#include <stdio.h>
 
 #include "audio/audio.h"
 #include "base/fault.h"
@@ -20,8 +19,10 @@
 #include "prompt/prompt.h"
 #include "record/journal.h"
 #include "record/transcript.h"
+#include "screen/screen.h"
 #include "speech/voice.h"
 #include "station/input.h"
+#include "station/show.h"
 
 enum { STATION_INPUTS_MAX = 3 };
 
@@ -44,8 +45,9 @@ struct station {
     const struct prompt_catalogue *prompts;
     struct transcript *transcript;
     struct station_mouth *mouth;
-    FILE *screen;
-    const char *own_profiles; /* may be NULL */
+    const struct screen *screen;
+    struct station_shown shown; /* zeroed */
+    const char *own_profiles;   /* may be NULL */
     const char *shared_profiles;
     const char *only_profile;       /* --profile: the one there is; NULL: all that are found */
     const struct reason_shop *shop; /* of a new job: the shop's likelihoods; NULL: the table's */
@@ -63,15 +65,19 @@ struct station {
  * journal. False only when something broke; what was committed until then is kept. */
 bool station_run(struct station *station, bool resumed, struct fault *fault);
 
+/* Says a sentence outside the job, and asks a question with it: its keys are shown, and the next
+ * answer is in `event`. Nothing is journalled. STATION_ANSWER, STATION_END (also when a signal
+ * came) or STATION_BROKEN. */
+bool station_say(struct station *station, const char *sentence, struct fault *fault);
+enum station_got station_ask(struct station *station, const char *sentence,
+                             const struct station_question *question, struct job_event *event,
+                             struct fault *fault);
+
 /* Asks one question outside the job (which job to go on with); nothing is journalled. The answer's
  * choice, 0 when the inputs end. -1 with a fault. */
 int station_choose(struct station *station, const char *key,
                    const struct prompt_argument *arguments, size_t n, const char *grammar,
                    struct fault *fault);
-
-/* Prints words that came from outside: what steers a terminal (escapes, C1 and bidirectional
- * controls) and what is no UTF-8 is shown as \xNN, a backslash as two. */
-void station_print_safely(FILE *out, const char *words);
 
 int64_t station_now_ms(void);
 
