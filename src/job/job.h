@@ -37,8 +37,8 @@ enum {
     JOB_CORRECTIONS_MAX = 64,
     JOB_PROOFS_MAX = 16,
     JOB_CHECKS_MAX = 24,
-    JOB_WALK =
-        2, /* the walk of the questions: 1 ends after the pawl, 2 goes on to the dear checks */
+    JOB_WALK = 3, /* the walk of the questions: 1 ends after the pawl, 2 goes on to the dear checks,
+                     3 asks for the cautions again when it comes back to the cheap checks */
     JOB_BIKE = 48, /* which bike: a plate or frame number, as the shop names it */
 };
 
@@ -274,6 +274,7 @@ struct job {
     /* what the rows of the table remember between them */
     char wanted_profile[PROFILE_NAME]; /* chosen on the card; read when `profile.name` equals it */
     unsigned safe;                     /* a bit for each phrase confirmed in this hands-on block */
+    enum job_phase block;              /* the phase in which that block began */
     bool access_is_open;               /* a cover is off */
     struct job_readings reading;       /* of the cheap check at hand */
     int tries;                         /* times it was set and measured again */
