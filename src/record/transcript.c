@@ -11,7 +11,7 @@
 
 #include "base/text.h"
 #include "record/figure.h"
-#include "record/plain.h"
+#include "base/plain.h"
 #include "record/store.h"
 
 enum { VALUE = 512 };
