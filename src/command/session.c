@@ -4,6 +4,7 @@
 
 #include <dirent.h>
 #include <errno.h>
+#include <fcntl.h>
 #include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -14,13 +15,15 @@
 #include "base/text.h"
 #include "base/utf8.h"
 #include "command/command.h"
+#include "guard/guard.h"
 #include "profile/shop.h"
 #include "record/history.h"
 #include "record/learn.h"
 #include "record/mend.h"
+#include "record/store.h"
 #include "station/station.h"
 
-enum { PATH_SIZE = 1024, RECORDINGS_MAX = 4096 };
+enum { PATH_SIZE = 1024, RECORDINGS_MAX = 4096, PLACES_MAX = RECORDINGS_MAX + 16 };
 
 struct session {
     const struct session_options *options;
@@ -224,6 +227,52 @@ static bool open_screen(struct session *session, struct fault *fault)
     return screen_open(&session->screen, &screen_plain, &config, fault);
 }
 
+/* ---- what may be touched ------------------------------------------------------------------- */
+
+/* Made here, for this user alone, so that it and not its folder may be written. */
+static bool make_output(const char *path, struct fault *fault)
+{
+    if (path == NULL)
+        return true;
+    int fd = open(path, O_WRONLY | O_CREAT | O_NONBLOCK | O_CLOEXEC, 0600);
+    if (fd < 0)
+        return fault_set(fault, FAULT_FAILED,
+                         "cannot write '%s' (%s): name a file in a writable folder.", path,
+                         strerror(errno));
+    close(fd);
+    return true;
+}
+
+static void add_place(struct guard_place *places, size_t *n, const char *path,
+                      enum guard_right right)
+{
+    if (*n < PLACES_MAX)
+        places[(*n)++] = (struct guard_place){path, right};
+}
+
+/* From here on. Whatever is opened later, or again after it was unplugged, must stand here. */
+static bool confine(struct session *session, struct fault *fault)
+{
+    const struct session_options *options = session->options;
+    struct guard_place places[PLACES_MAX];
+    char above[PATH_SIZE];
+    size_t n = 0;
+    if (!store_make_directory(session->data, fault) || !make_output(options->speak_to, fault))
+        return false;
+    add_place(places, &n, session->data, GUARD_KEEP);
+    add_place(places, &n, session->prompts_dir, GUARD_READ);
+    add_place(places, &n, session->grammars_dir, GUARD_READ);
+    add_place(places, &n, session->profiles_dir, GUARD_READ);
+    add_place(places, &n, options->reason, GUARD_READ);
+    add_place(places, &n, options->speak_to, GUARD_KEEP);
+    if (options->scratch && command_folder_of(session->data, above, sizeof above))
+        add_place(places, &n, above, GUARD_EMPTY);
+    for (size_t i = 0; i < options->hear_n; i++)
+        add_place(places, &n, options->hear[i], GUARD_READ);
+    guard_files(places, n);
+    return true;
+}
+
 /* ---- which job ---------------------------------------------------------------------------- */
 
 /* A job without an event is one whose beginning an older midthrow did not live to commit. */
@@ -327,9 +376,9 @@ static bool open_job(struct session *session, int64_t *number, bool resume, stru
 
 static bool open_all(struct session *session, struct fault *fault)
 {
-    if (!find_folders(session, fault) || !find_recordings(session, fault) ||
-        !check_profile(session, fault) || !check_names(session, fault) ||
-        !find_reason(session, fault) || !open_ears(session, fault))
+    if (!find_folders(session, fault) || !confine(session, fault) ||
+        !find_recordings(session, fault) || !check_profile(session, fault) ||
+        !check_names(session, fault) || !find_reason(session, fault) || !open_ears(session, fault))
         return false;
     session->prompts = prompt_load(session->prompts_dir, fault);
     if (session->prompts == NULL)
