@@ -10,6 +10,7 @@
 #include <stdint.h>
 
 #include "base/fault.h"
+#include "screen/screen.h"
 
 enum session_which {
     SESSION_OFFER, /* offer the newest open job, else start one */
@@ -28,6 +29,8 @@ struct session_options {
     size_t hear_n;
     bool typed; /* lines of standard input are words ... */
     bool pad;   /* ... or number-pad entries; both: each line is what it looks like */
+    bool plain; /* lines, even on a terminal */
+    enum screen_colours colours; /* of the big screen */
     enum session_which which;
     int64_t resume;
 };
