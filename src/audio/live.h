@@ -32,6 +32,7 @@ struct audio_live_config {
     bool no_microphone;     /* speak only */
     bool no_speaker;        /* listen only */
     int rate_hz;            /* of `read` and `write` */
+    void *setup;            /* the driver's own, see its header; NULL for devices */
 };
 
 enum audio_live_presence {
@@ -46,7 +47,7 @@ struct audio_live_status {
     char microphone_why[256], speaker_why[256]; /* a sentence that says what to do; "": present */
     uint64_t lost_frames;                       /* heard but not read in time: the ring was full */
     uint64_t starved_calls; /* times the device wanted sound in the middle of an utterance and there
-                             * was none: deadlines missed */
+                             * was none: it ran dry and more was written within 250 ms */
 };
 
 /* All members are mandatory. */
@@ -57,7 +58,9 @@ struct audio_live_driver {
     bool (*open)(const struct audio_live_config *config, void **state, struct fault *fault);
     /* Up to `frames` of what was heard and what was being played then; returns how many. */
     size_t (*read)(void *state, int16_t *heard, int16_t *played, size_t frames);
-    /* Takes what there is room for (at least a second in all) and returns how much that was. */
+    /* Takes what there is room for (at least a second in all) and returns how much that was. While
+     * the speaker is absent or unwanted it takes everything and nothing is pending: what is said is
+     * on the screen, and nobody waits for a speaker that is gone. */
     size_t (*write)(void *state, const int16_t *pcm, size_t frames);
     size_t (*pending)(void *state); /* frames written and not yet played */
     void (*drop)(void *state);      /* forgets those: silence within one device buffer */

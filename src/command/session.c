@@ -12,9 +12,9 @@
 #include <unistd.h>
 
 #include "base/text.h"
+#include "base/utf8.h"
 #include "command/command.h"
 #include "profile/shop.h"
-#include "profile/utf8.h"
 #include "record/history.h"
 #include "record/learn.h"
 #include "station/station.h"
@@ -32,6 +32,7 @@ struct session {
     struct journal *journal;
     struct transcript *transcript;
     struct speech_recogniser *recogniser;
+    struct screen screen;
     struct station_mouth mouth;
     struct station_ears ears;
     struct station_lines lines;
@@ -204,7 +205,7 @@ static bool open_inputs(struct session *session, struct fault *fault)
         add_input(&session->station, &station_input_recordings, &session->ears);
     }
     if (options->pad && !options->typed && isatty(STDIN_FILENO) == 1) {
-        struct station_pad *pad = station_pad_create(STDIN_FILENO, fault);
+        struct station_pad *pad = station_pad_create(STDIN_FILENO, &session->screen, fault);
         if (pad == NULL)
             return false;
         add_input(&session->station, &station_input_pad, pad);
@@ -213,6 +214,13 @@ static bool open_inputs(struct session *session, struct fault *fault)
         add_input(&session->station, &station_input_lines, &session->lines);
     }
     return true;
+}
+
+/* Before the inputs, and closed after them: who takes the terminal last gives it back first. */
+static bool open_screen(struct session *session, struct fault *fault)
+{
+    struct screen_config config = {.out = stdout};
+    return screen_open(&session->screen, &screen_plain, &config, fault);
 }
 
 /* ---- which job ---------------------------------------------------------------------------- */
@@ -323,12 +331,14 @@ static bool open_all(struct session *session, struct fault *fault)
         return false;
     if (!station_mouth_open(&session->mouth, session->options->speak_to, fault))
         return false;
+    if (!open_screen(session, fault))
+        return false;
     session->station = (struct station){
         .journal = session->journal,
         .job = &session->job,
         .prompts = session->prompts,
         .mouth = &session->mouth,
-        .screen = stdout,
+        .screen = &session->screen,
         .own_profiles = session->own_profiles,
         .shared_profiles = session->profiles_dir,
         .only_profile = session->options->profile,
@@ -341,6 +351,7 @@ static bool close_all(struct session *session, struct fault *fault)
 {
     for (size_t i = 0; i < session->station.inputs; i++)
         session->station.input[i].driver->finish(session->station.input[i].state);
+    screen_close(&session->screen);
     bool ok = station_mouth_close(&session->mouth, fault);
     if (session->transcript != NULL)
         transcript_close(session->transcript);

@@ -5,10 +5,10 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/inifile.h"
 #include "base/text.h"
 #include "profile/default.h"
 #include "profile/field.h"
-#include "profile/inifile.h"
 
 enum { FIELDS_MAX = 64 };
 

@@ -3,9 +3,9 @@
 
 #include <string.h>
 
+#include "base/inifile.h"
 #include "base/text.h"
 #include "profile/field.h"
-#include "profile/inifile.h"
 
 static const char prior_section[] = "prior", rest_key[] = "rest";
 #define WEIGHT_MOST 1e6

@@ -8,8 +8,8 @@
 #include <string.h>
 
 #include "base/text.h"
+#include "base/utf8.h"
 #include "profile/field.h"
-#include "profile/utf8.h"
 
 static const char HEAD[] = "midthrow-profile=1\n";
 static const char *const UNITS[] = {"in", "thou", "mm"}; /* enum measure_unit's order */

@@ -6,8 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/inifile.h"
 #include "base/text.h"
-#include "profile/inifile.h"
 
 enum { FILES_MAX = 64, FILE_NAME = 128, PATH_SIZE = 4096, SENTENCES_MAX = 4096 };
 

@@ -6,7 +6,7 @@
 #include <string.h>
 
 #include "base/text.h"
-#include "profile/utf8.h"
+#include "base/utf8.h"
 #include "record/journal_inside.h"
 
 /* ---- words into filters -------------------------------------------------------------------- */

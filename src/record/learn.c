@@ -5,7 +5,7 @@
 #include <string.h>
 #include <unistd.h>
 
-#include "profile/inifile.h"
+#include "base/inifile.h"
 #include "record/journal_inside.h"
 
 static const char FILE_NAME[] = "learning.ini";

@@ -5,7 +5,7 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "profile/utf8.h"
+#include "base/utf8.h"
 #include "record/plain.h"
 
 enum { PARAGRAPH = 2048 };

@@ -3,7 +3,7 @@
 
 #include <string.h>
 
-#include "profile/utf8.h"
+#include "base/utf8.h"
 
 static void add_bytes(struct text *text, const char *bytes, size_t n)
 {

@@ -11,6 +11,7 @@
 
 #include "base/fault.h"
 #include "job/job.h"
+#include "screen/screen.h"
 #include "speech/recogniser.h"
 
 /* What is being asked: the grammar the answer is awaited in, and for cautions the phrase. */
@@ -67,9 +68,10 @@ struct station_lines {
 void station_lines_init(struct station_lines *lines, int fd, bool words, bool pad);
 extern const struct station_input station_input_lines;
 
-/* The number pad on a terminal in raw mode; the entry is shown as it is typed. */
+/* The number pad on a terminal in raw mode; the screen, which must outlive it, shows the entry as
+ * it is typed. */
 struct station_pad;
-struct station_pad *station_pad_create(int fd, struct fault *fault);
+struct station_pad *station_pad_create(int fd, const struct screen *screen, struct fault *fault);
 extern const struct station_input station_input_pad;
 
 #endif

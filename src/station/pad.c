@@ -1,6 +1,5 @@
 /* The number pad on a terminal: keys one by one, shown as they are typed, Enter ends an entry. */
 #include <poll.h>
-#include <stdio.h>
 #include <stdlib.h>
 
 #include "base/text.h"
@@ -12,9 +11,10 @@ struct station_pad {
     const struct keypad_driver *driver;
     void *keys;
     struct keypad_line line;
+    const struct screen *screen;
 };
 
-struct station_pad *station_pad_create(int fd, struct fault *fault)
+struct station_pad *station_pad_create(int fd, const struct screen *screen, struct fault *fault)
 {
     struct station_pad *pad = calloc(1, sizeof *pad);
     if (pad == NULL) {
@@ -22,6 +22,7 @@ struct station_pad *station_pad_create(int fd, struct fault *fault)
         return NULL;
     }
     pad->fd = fd;
+    pad->screen = screen;
     pad->driver = keypad_driver_for(fd);
     if (!pad->driver->open(fd, &pad->keys, fault)) {
         free(pad);
@@ -29,12 +30,6 @@ struct station_pad *station_pad_create(int fd, struct fault *fault)
     }
     keypad_line_init(&pad->line);
     return pad;
-}
-
-static void show_entry(const struct keypad_line *line)
-{
-    printf("\r> %s \b", line->entry);
-    fflush(stdout);
 }
 
 static bool answer(struct station_pad *pad, const struct station_question *question,
@@ -48,7 +43,7 @@ static bool answer(struct station_pad *pad, const struct station_question *quest
     event->score = 1;
     text_copy(event->keys, sizeof event->keys, pad->line.entry);
     keypad_line_init(&pad->line);
-    printf("\r\033[K");
+    screen_entry(pad->screen, NULL);
     return outcome != KEYPAD_EMPTY;
 }
 
@@ -78,7 +73,7 @@ static enum station_got next(void *state, const struct station_question *questio
             return STATION_END;
         bool entered = keypad_line_key(&pad->line, key);
         if (!entered)
-            show_entry(&pad->line);
+            screen_entry(pad->screen, pad->line.entry);
         else if (answer(pad, question, event))
             return STATION_ANSWER;
     }

@@ -6,7 +6,6 @@
 #include <time.h>
 
 #include "base/text.h"
-#include "keypad/keypad.h"
 #include "language/language.h"
 #include "profile/profile.h"
 #include "record/said.h"
@@ -18,23 +17,12 @@ int64_t station_now_ms(void)
     return (int64_t)now.tv_sec * 1000 + now.tv_nsec / 1000000;
 }
 
-void station_print_safely(FILE *out, const char *words)
-{
-    for (const unsigned char *c = (const unsigned char *)words; *c != '\0'; c++) {
-        if (*c < 0x20 || *c == 0x7f || (*c >= 0x80 && *c < 0xa0))
-            fprintf(out, "\\x%02x", *c);
-        else
-            fputc(*c, out);
-    }
-}
-
 /* ---- saying ------------------------------------------------------------------------------- */
 
-static bool say(struct station *station, const char *sentence, int64_t at_ms, bool caution,
-                struct fault *fault)
+static bool say(struct station *station, const char *key, const char *sentence, int64_t at_ms,
+                bool caution, struct fault *fault)
 {
-    fprintf(station->screen, "%s %s\n", caution ? "!" : " ", sentence);
-    fflush(station->screen);
+    station_show_said(station->screen, &station->shown, key, sentence, caution);
     if (station->transcript != NULL &&
         !transcript_said(station->transcript, at_ms, sentence, caution, fault))
         return false;
@@ -48,34 +36,10 @@ static bool say_effect(struct station *station, const struct job_effect *effect,
 {
     char sentence[PROMPT_SENTENCE];
     return said_effect(station->prompts, station->job, effect, sentence, sizeof sentence, fault) &&
-           say(station, sentence, at_ms, effect->caution, fault);
-}
-
-static void show_keys(struct station *station, const char *grammar, enum language_phrase phrase)
-{
-    char keys[PROMPT_VALUE];
-    keypad_keys(grammar, phrase, keys, sizeof keys);
-    fprintf(station->screen, "      [%s]\n", keys);
-    fflush(station->screen);
+           say(station, effect->key, sentence, at_ms, effect->caution, fault);
 }
 
 /* ---- hearing ------------------------------------------------------------------------------ */
-
-static void show_heard(struct station *station, const struct job_event *event)
-{
-    fputs("> ", station->screen);
-    station_print_safely(station->screen, event->words[0] != '\0' ? event->words : "(nothing)");
-    if (event->source == JOB_BY_PAD) {
-        fputs("   (pad: ", station->screen);
-        station_print_safely(station->screen, event->keys);
-        fputs(")", station->screen);
-    } else if (event->source == JOB_BY_EAR) {
-        fprintf(station->screen, "   (heard, %s, %.2f)", job_verdict_name(event->verdict),
-                event->score);
-    }
-    fputc('\n', station->screen);
-    fflush(station->screen);
-}
 
 /* The next answer from the first input that still has any. */
 static enum station_got next_answer(struct station *station,
@@ -117,6 +81,7 @@ static bool await(struct station *station, const struct station_question *questi
             return true;
         case STATION_AGAIN:
         case STATION_WAIT:
+            screen_tick(station->screen);
             break;
         case STATION_QUIET:
             if (station->job->reminded) {
@@ -197,7 +162,7 @@ static bool happen(struct station *station, struct job_event *event, struct pend
     if (!journal_append(station->journal, station->number, event, fault))
         return false;
     if (event->kind == JOB_HEARD)
-        show_heard(station, event);
+        station_show_heard(station->screen, event);
     if (station->transcript != NULL &&
         !transcript_heard(station->transcript, event, job_question_id(station->job),
                           job_grammar(station->job), job_phrase(station->job), fault))
@@ -206,6 +171,7 @@ static bool happen(struct station *station, struct job_event *event, struct pend
     if (effects == NULL)
         return fault_set(fault, FAULT_FAILED, "out of memory: the job is kept, start again.");
     job_step(station->job, event, effects);
+    station_show_job(station->screen, &station->shown, station->job);
     bool ok = carry_out(station, effects, event->at_ms, pending, fault);
     free(effects);
     return ok && journal_summarise(station->journal, station->number, station->job, fault);
@@ -247,7 +213,8 @@ bool station_run(struct station *station, bool resumed, struct fault *fault)
         if (pending.fetch) {
             fetch(station, pending.profile, event);
         } else {
-            show_keys(station, pending.question.grammar, pending.question.phrase);
+            station_show_asked(station->screen, &station->shown, job_question_id(station->job),
+                               pending.question.grammar, pending.question.phrase);
             ok = await(station, &pending.question, event, fault);
         }
         ok = ok && happen(station, event, &pending, fault);
@@ -258,7 +225,7 @@ bool station_run(struct station *station, bool resumed, struct fault *fault)
 
 bool station_say(struct station *station, const char *sentence, struct fault *fault)
 {
-    return say(station, sentence, station_now_ms(), false, fault);
+    return say(station, "", sentence, station_now_ms(), false, fault);
 }
 
 enum station_got station_ask(struct station *station, const char *sentence,
@@ -267,16 +234,18 @@ enum station_got station_ask(struct station *station, const char *sentence,
 {
     if (!station_say(station, sentence, fault))
         return STATION_BROKEN;
-    show_keys(station, question->grammar, question->phrase);
+    station_show_asked(station->screen, &station->shown, "", question->grammar, question->phrase);
     for (;;) {
         memset(event, 0, sizeof *event);
         enum station_got got = next_answer(station, question, event, fault);
         if (is_interrupted(station))
             return STATION_END;
-        if (got == STATION_QUIET || got == STATION_AGAIN || got == STATION_WAIT)
+        if (got == STATION_QUIET || got == STATION_AGAIN || got == STATION_WAIT) {
+            screen_tick(station->screen);
             continue;
+        }
         if (got == STATION_ANSWER)
-            show_heard(station, event);
+            station_show_heard(station->screen, event);
         return got;
     }
 }

@@ -12,7 +12,6 @@
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
-#include <stdio.h>
 
 #include "audio/audio.h"
 #include "base/fault.h"
@@ -20,8 +19,10 @@
 #include "prompt/prompt.h"
 #include "record/journal.h"
 #include "record/transcript.h"
+#include "screen/screen.h"
 #include "speech/voice.h"
 #include "station/input.h"
+#include "station/show.h"
 
 enum { STATION_INPUTS_MAX = 3 };
 
@@ -44,8 +45,9 @@ struct station {
     const struct prompt_catalogue *prompts;
     struct transcript *transcript;
     struct station_mouth *mouth;
-    FILE *screen;
-    const char *own_profiles; /* may be NULL */
+    const struct screen *screen;
+    struct station_shown shown; /* zeroed */
+    const char *own_profiles;   /* may be NULL */
     const char *shared_profiles;
     const char *only_profile;       /* --profile: the one there is; NULL: all that are found */
     const struct reason_shop *shop; /* of a new job: the shop's likelihoods; NULL: the table's */
@@ -76,9 +78,6 @@ enum station_got station_ask(struct station *station, const char *sentence,
 int station_choose(struct station *station, const char *key,
                    const struct prompt_argument *arguments, size_t n, const char *grammar,
                    struct fault *fault);
-
-/* Prints words that came from outside: control characters are shown as \xNN. */
-void station_print_safely(FILE *out, const char *words);
 
 int64_t station_now_ms(void);
 

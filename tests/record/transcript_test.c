@@ -9,7 +9,7 @@
 
 #include <cmocka.h>
 
-#include "profile/utf8.h"
+#include "base/utf8.h"
 #include "record/transcript.h"
 #include "seeded_event.h"
 

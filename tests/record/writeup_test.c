@@ -8,7 +8,7 @@
 #include <cmocka.h>
 #include <jansson.h>
 
-#include "profile/utf8.h"
+#include "base/utf8.h"
 #include "record/page.h"
 #include "record/writeup.h"
 #include "seeded_event.h"

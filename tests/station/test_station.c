@@ -100,6 +100,10 @@ static void session(struct bench *bench, const char *lines, bool words, bool pad
     station_lines_init(&input, ends[0], words, pad);
     struct station_mouth mouth;
     assert_true(station_mouth_open(&mouth, NULL, &fault));
+    struct screen screen;
+    struct screen_config config = {.out = fopen(bench->screen_path, "w")};
+    assert_non_null(config.out);
+    assert_true(screen_open(&screen, &screen_plain, &config, &fault));
     struct station station = {
         .journal = bench->journal,
         .number = bench->number,
@@ -107,16 +111,16 @@ static void session(struct bench *bench, const char *lines, bool words, bool pad
         .prompts = bench->prompts,
         .transcript = transcript_open(bench->data, bench->number, &fault),
         .mouth = &mouth,
-        .screen = fopen(bench->screen_path, "w"),
+        .screen = &screen,
         .shared_profiles = MIDTHROW_SOURCE_DIR "/src/profile/shipped",
         .input = {{&station_input_lines, &input}},
         .inputs = 1,
     };
     assert_non_null(station.transcript);
-    assert_non_null(station.screen);
     if (!station_run(&station, resumed, &fault))
         fail_msg("%s", fault.sentence);
-    fclose(station.screen);
+    screen_close(&screen);
+    fclose(config.out);
     transcript_close(station.transcript);
     close(ends[0]);
 }

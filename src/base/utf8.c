@@ -1,5 +1,5 @@
 /* UTF-8 from outside: see utf8.h. */
-#include "profile/utf8.h"
+#include "base/utf8.h"
 
 /* RFC 3629, section 4: the first byte says how long, and which second bytes would be overlong, a
  * surrogate or beyond 10FFFF. */

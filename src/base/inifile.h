@@ -10,8 +10,8 @@
  * control characters but tab and the end of a line. Everything else is refused with the file, the
  * line and what to do.
  */
-#ifndef MIDTHROW_PROFILE_INIFILE_H
-#define MIDTHROW_PROFILE_INIFILE_H
+#ifndef MIDTHROW_BASE_INIFILE_H
+#define MIDTHROW_BASE_INIFILE_H
 
 #include <stdbool.h>
 #include <stddef.h>

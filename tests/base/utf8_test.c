@@ -8,7 +8,7 @@
 
 #include <cmocka.h>
 
-#include "profile/utf8.h"
+#include "base/utf8.h"
 
 /* RFC 3629, section 3: the table of octet sequences. */
 static size_t encode(uint32_t point, char out[4])

@@ -6,8 +6,8 @@
 
 #include <cmocka.h>
 
+#include "base/inifile.h"
 #include "base/text.h"
-#include "profile/inifile.h"
 #include "scratch.h"
 
 static char directory[SCRATCH_PATH];

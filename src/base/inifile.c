@@ -1,6 +1,6 @@
 /* INI files from outside: the bytes are checked here, the lines are taken apart by libinih, which
  * gets them one at a time from memory so that every complaint can name its line. */
-#include "profile/inifile.h"
+#include "base/inifile.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -11,7 +11,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#include "profile/utf8.h"
+#include "base/utf8.h"
 
 struct reading {
     const char *path;

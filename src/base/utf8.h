@@ -5,8 +5,8 @@
  *         if ((n = utf8_next(text + i, length - i, &point)) == 0 || utf8_is_control(point))
  *             return refuse(i);
  */
-#ifndef MIDTHROW_PROFILE_UTF8_H
-#define MIDTHROW_PROFILE_UTF8_H
+#ifndef MIDTHROW_BASE_UTF8_H
+#define MIDTHROW_BASE_UTF8_H
 
 #include <stdbool.h>
 #include <stddef.h>
