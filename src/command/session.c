@@ -17,6 +17,7 @@
 #include "profile/shop.h"
 #include "record/history.h"
 #include "record/learn.h"
+#include "record/mend.h"
 #include "station/pad_device.h"
 #include "station/station.h"
 
@@ -235,10 +236,12 @@ static bool open_screen(struct session *session, struct fault *fault)
 
 /* ---- which job ---------------------------------------------------------------------------- */
 
+/* A job without an event is one whose beginning an older midthrow did not live to commit. */
 static bool keep_newest_open(void *context, const struct journal_job *job)
 {
     struct journal_job *newest = context;
-    if (job->closed_ms == 0 && (newest->number == 0 || job->last_ms >= newest->last_ms))
+    if (job->closed_ms == 0 && job->events > 0 &&
+        (newest->number == 0 || job->last_ms >= newest->last_ms))
         *newest = *job;
     return true;
 }
@@ -273,6 +276,10 @@ static bool which_job(struct session *session, int64_t *number, bool *resume, st
                 return fault_set(fault, FAULT_USAGE,
                                  "job %lld is closed: 'midthrow show %lld' prints its write-up.",
                                  (long long)open.number, (long long)open.number);
+            if (open.events == 0)
+                return fault_set(fault, FAULT_USAGE,
+                                 "job %lld was never begun: start one with --new.",
+                                 (long long)open.number);
         } else if (!journal_jobs(session->journal, keep_newest_open, &open, fault)) {
             return false;
         }
@@ -298,7 +305,7 @@ static bool begin_job(struct session *session, int64_t *number, struct fault *fa
 {
     bool learned = false;
     if (!learn_priors(session->journal, session->priors, &learned, fault) ||
-        !journal_new_job(session->journal, station_now_ms(), number, fault))
+        !journal_begin_job(session->journal, station_now_ms(), number, fault))
         return false;
     if (learned)
         session->station.priors = session->priors;
@@ -318,7 +325,8 @@ static bool open_job(struct session *session, int64_t *number, bool resume, stru
     /* the lock first: a job that another midthrow is writing must not be read half way */
     if (!journal_lock(session->journal, *number, fault))
         return false;
-    if (resume && !journal_fold(session->journal, *number, &session->job, fault))
+    if (resume && (!journal_fold(session->journal, *number, &session->job, fault) ||
+                   !mend_transcript(session->journal, *number, session->prompts, fault)))
         return false;
     session->transcript = transcript_open(session->data, *number, fault);
     session->station.transcript = session->transcript;
