@@ -18,6 +18,7 @@
 #include "record/history.h"
 #include "record/learn.h"
 #include "record/mend.h"
+#include "station/pad_device.h"
 #include "station/station.h"
 
 enum { PATH_SIZE = 1024, RECORDINGS_MAX = 4096 };
@@ -204,6 +205,15 @@ static bool open_inputs(struct session *session, struct fault *fault)
                                               .paths = session->recording,
                                               .n = session->recordings};
         add_input(&session->station, &station_input_recordings, &session->ears);
+    }
+    if (options->pad_device != NULL || options->foot != NULL) {
+        struct keypad_device_config config = {
+            .pad = options->pad_device, .foot = options->foot, .foot_talks = options->foot_talks};
+        struct station_pad_device *device =
+            station_pad_device_create(&config, &session->screen, fault);
+        if (device == NULL)
+            return false;
+        add_input(&session->station, &station_input_pad_device, device);
     }
     if (options->typed && session->screen.driver == &screen_big) {
         struct station_typing *typing =

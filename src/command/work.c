@@ -15,6 +15,8 @@ static const char usage[] =
     "  --typed          each line of standard input is words, as if they had been heard\n"
     "  --pad            standard input is a number pad: 0-9 . / * - + and Enter\n"
     "                   with both, or with neither, a line may be either\n"
+    "  --pad-device NAME  a number pad that works whatever window has the focus, by its\n"
+    "                   name or a part of it; --foot NAME=enter or NAME=talk: a foot switch\n"
     "  --hear PATH...   recordings as the answers, in order: WAV files, or folders of them\n"
     "  --speak-to FILE  what is said is rendered into a WAV file as well\n"
     "  --mute           nothing is spoken\n"
@@ -32,6 +34,8 @@ static const char usage[] =
 enum option_key {
     TYPED = 256,
     PAD,
+    PAD_DEVICE,
+    FOOT,
     HEAR,
     SPEAK_TO,
     MUTE,
@@ -51,6 +55,8 @@ enum option_key {
 static const struct option long_options[] = {
     {"typed", no_argument, NULL, TYPED},
     {"pad", no_argument, NULL, PAD},
+    {"pad-device", required_argument, NULL, PAD_DEVICE},
+    {"foot", required_argument, NULL, FOOT},
     {"hear", required_argument, NULL, HEAR},
     {"speak-to", required_argument, NULL, SPEAK_TO},
     {"mute", no_argument, NULL, MUTE},
@@ -96,6 +102,22 @@ static bool take_job_number(struct session_options *options, int argc, char **ar
     return true;
 }
 
+/* NAME=enter or NAME=talk; the name may hold an equals sign itself. */
+static bool take_foot(struct session_options *options, char *word, struct fault *fault)
+{
+    char *equals = strrchr(word, '=');
+    bool talk = equals != NULL && strcmp(equals, "=talk") == 0;
+    if (equals == NULL || equals == word || (!talk && strcmp(equals, "=enter") != 0))
+        return fault_set(fault, FAULT_USAGE,
+                         "'%s' does not say what the foot switch does: write --foot NAME=enter or "
+                         "--foot NAME=talk.",
+                         word);
+    *equals = '\0';
+    options->foot = word;
+    options->foot_talks = talk;
+    return true;
+}
+
 static bool parse(int argc, char **argv, struct session_options *options, bool *help,
                   struct fault *fault)
 {
@@ -109,6 +131,13 @@ static bool parse(int argc, char **argv, struct session_options *options, bool *
             break;
         case PAD:
             options->pad = true;
+            break;
+        case PAD_DEVICE:
+            options->pad_device = optarg;
+            break;
+        case FOOT:
+            if (!take_foot(options, optarg, fault))
+                return false;
             break;
         case HEAR:
             take_more_recordings(options, argc, argv);
@@ -188,7 +217,7 @@ int command_work(int argc, char **argv)
     if (ok && help) {
         fputs(usage, stdout);
     } else if (ok) {
-        if (!options.typed && !options.pad && options.hear_n == 0)
+        if (!options.typed && !options.pad && options.hear_n == 0 && options.pad_device == NULL)
             options.typed = options.pad = true;
         int64_t number;
         ok = session_run(&options, &number, &fault);
