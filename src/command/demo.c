@@ -84,6 +84,7 @@ static int play(const char *data, bool scratch, const char *speak_to, struct fau
                                       .scratch = scratch,
                                       .hear = hear,
                                       .hear_n = 1,
+                                      .plain = true,
                                       .which = SESSION_NEW};
     int64_t number;
     if (!session_run(&options, &number, fault))

@@ -4,7 +4,6 @@
 
 #include <dirent.h>
 #include <errno.h>
-#include <fcntl.h>
 #include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -15,15 +14,15 @@
 #include "base/text.h"
 #include "base/utf8.h"
 #include "command/command.h"
-#include "guard/guard.h"
+#include "command/confine.h"
 #include "profile/shop.h"
 #include "record/history.h"
 #include "record/learn.h"
 #include "record/mend.h"
-#include "record/store.h"
+#include "station/pad_device.h"
 #include "station/station.h"
 
-enum { PATH_SIZE = 1024, RECORDINGS_MAX = 4096, PLACES_MAX = RECORDINGS_MAX + 16 };
+enum { PATH_SIZE = 1024, RECORDINGS_MAX = 4096 };
 
 struct session {
     const struct session_options *options;
@@ -208,7 +207,22 @@ static bool open_inputs(struct session *session, struct fault *fault)
                                               .n = session->recordings};
         add_input(&session->station, &station_input_recordings, &session->ears);
     }
-    if (options->pad && !options->typed && isatty(STDIN_FILENO) == 1) {
+    if (options->pad_device != NULL || options->foot != NULL) {
+        struct keypad_device_config config = {
+            .pad = options->pad_device, .foot = options->foot, .foot_talks = options->foot_talks};
+        struct station_pad_device *device =
+            station_pad_device_create(&config, &session->screen, fault);
+        if (device == NULL)
+            return false;
+        add_input(&session->station, &station_input_pad_device, device);
+    }
+    if (options->typed && session->screen.driver == &screen_big) {
+        struct station_typing *typing =
+            station_typing_create(STDIN_FILENO, true, options->pad, &session->screen, fault);
+        if (typing == NULL)
+            return false;
+        add_input(&session->station, &station_input_typing, typing);
+    } else if (options->pad && !options->typed && isatty(STDIN_FILENO) == 1) {
         struct station_pad *pad = station_pad_create(STDIN_FILENO, &session->screen, fault);
         if (pad == NULL)
             return false;
@@ -220,57 +234,16 @@ static bool open_inputs(struct session *session, struct fault *fault)
     return true;
 }
 
-/* Before the inputs, and closed after them: who takes the terminal last gives it back first. */
+/* The big one on a terminal that can be drawn on, else lines. Before the inputs, and closed after
+ * them: who takes the terminal last gives it back first. */
 static bool open_screen(struct session *session, struct fault *fault)
 {
-    struct screen_config config = {.out = stdout};
-    return screen_open(&session->screen, &screen_plain, &config, fault);
-}
-
-/* ---- what may be touched ------------------------------------------------------------------- */
-
-/* Made here, for this user alone, so that it and not its folder may be written. */
-static bool make_output(const char *path, struct fault *fault)
-{
-    if (path == NULL)
+    struct screen_config config = {.out = stdout, .colours = session->options->colours};
+    bool terminal = isatty(STDIN_FILENO) == 1 && isatty(STDOUT_FILENO) == 1;
+    if (terminal && !session->options->plain &&
+        screen_open(&session->screen, &screen_big, &config, NULL))
         return true;
-    int fd = open(path, O_WRONLY | O_CREAT | O_NONBLOCK | O_CLOEXEC, 0600);
-    if (fd < 0)
-        return fault_set(fault, FAULT_FAILED,
-                         "cannot write '%s' (%s): name a file in a writable folder.", path,
-                         strerror(errno));
-    close(fd);
-    return true;
-}
-
-static void add_place(struct guard_place *places, size_t *n, const char *path,
-                      enum guard_right right)
-{
-    if (*n < PLACES_MAX)
-        places[(*n)++] = (struct guard_place){path, right};
-}
-
-/* From here on. Whatever is opened later, or again after it was unplugged, must stand here. */
-static bool confine(struct session *session, struct fault *fault)
-{
-    const struct session_options *options = session->options;
-    struct guard_place places[PLACES_MAX];
-    char above[PATH_SIZE];
-    size_t n = 0;
-    if (!store_make_directory(session->data, fault) || !make_output(options->speak_to, fault))
-        return false;
-    add_place(places, &n, session->data, GUARD_KEEP);
-    add_place(places, &n, session->prompts_dir, GUARD_READ);
-    add_place(places, &n, session->grammars_dir, GUARD_READ);
-    add_place(places, &n, session->profiles_dir, GUARD_READ);
-    add_place(places, &n, options->reason, GUARD_READ);
-    add_place(places, &n, options->speak_to, GUARD_KEEP);
-    if (options->scratch && command_folder_of(session->data, above, sizeof above))
-        add_place(places, &n, above, GUARD_EMPTY);
-    for (size_t i = 0; i < options->hear_n; i++)
-        add_place(places, &n, options->hear[i], GUARD_READ);
-    guard_files(places, n);
-    return true;
+    return screen_open(&session->screen, &screen_plain, &config, fault);
 }
 
 /* ---- which job ---------------------------------------------------------------------------- */
@@ -370,6 +343,13 @@ static bool open_job(struct session *session, int64_t *number, bool resume, stru
     session->transcript = transcript_open(session->data, *number, fault);
     session->station.transcript = session->transcript;
     return session->transcript != NULL;
+}
+
+static bool confine(struct session *session, struct fault *fault)
+{
+    const char *const shared[] = {session->prompts_dir, session->grammars_dir,
+                                  session->profiles_dir};
+    return confine_session(session->options, session->data, shared, 3, fault);
 }
 
 /* ---- running ------------------------------------------------------------------------------ */

@@ -1,11 +1,9 @@
 /* Calls to the kernel that midthrow has no use for, refused by seccomp. A list of what is refused
  * and not of what is allowed: the sound libraries, the C library and the sanitizers call what they
  * like, and it changes with their versions. */
-#define _GNU_SOURCE /* CLONE_THREAD */
 #include "guard/inside.h"
 
 #include <errno.h>
-#include <sched.h>
 #include <seccomp.h>
 #include <stdint.h>
 #include <sys/ioctl.h>
@@ -21,7 +19,7 @@ enum { SANITIZED = 0 };
 static const char *const REFUSED[] = {
     /* other programs */
     "execve", "execveat",
-    /* other processes */
+    /* other processes; ptrace is below */
     "process_vm_readv", "process_vm_writev", "process_madvise", "pidfd_getfd", "kcmp",
     /* ways round a filter, or into the kernel */
     "bpf", "io_uring_setup", "perf_event_open", "userfaultfd", "personality", "lookup_dcookie",
@@ -33,27 +31,10 @@ static const char *const REFUSED[] = {
     "sethostname", "setns", "settimeofday", "stime", "swapoff", "swapon", "umount", "umount2",
     "unshare", "vhangup"};
 
-/* And these unless the leak check needs them. */
-static const char *const PROCESSES[] = {"fork", "vfork", "ptrace"};
-
-static bool refuse(scmp_filter_ctx filter, const char *name, int error)
+static bool refuse(scmp_filter_ctx filter, const char *name)
 {
     int call = seccomp_syscall_resolve_name(name);
-    return call == __NR_SCMP_ERROR ||
-           seccomp_rule_add(filter, SCMP_ACT_ERRNO((uint16_t)error), call, 0) == 0;
-}
-
-/* A thread is made by clone with CLONE_THREAD, its first argument everywhere but on s390. clone3
- * has its flags in memory, where a filter cannot look; the C library goes back to clone when it is
- * not there. */
-static bool refuse_processes(scmp_filter_ctx filter)
-{
-    for (size_t i = 0; i < sizeof PROCESSES / sizeof PROCESSES[0]; i++)
-        if (!refuse(filter, PROCESSES[i], EPERM))
-            return false;
-    return refuse(filter, "clone3", ENOSYS) &&
-           seccomp_rule_add(filter, SCMP_ACT_ERRNO(EPERM), SCMP_SYS(clone), 1,
-                            SCMP_A0(SCMP_CMP_MASKED_EQ, CLONE_THREAD, 0)) == 0;
+    return call == __NR_SCMP_ERROR || seccomp_rule_add(filter, SCMP_ACT_ERRNO(EPERM), call, 0) == 0;
 }
 
 /* As if the system had no network at all, which libraries are prepared for. */
@@ -80,8 +61,8 @@ bool guard_calls(void)
     scmp_filter_ctx filter = seccomp_init(SCMP_ACT_ALLOW);
     bool ok = filter != NULL;
     for (size_t i = 0; ok && i < sizeof REFUSED / sizeof REFUSED[0]; i++)
-        ok = refuse(filter, REFUSED[i], EPERM);
-    ok = ok && (SANITIZED || refuse_processes(filter)) && refuse_network(filter) &&
+        ok = refuse(filter, REFUSED[i]);
+    ok = ok && (SANITIZED || refuse(filter, "ptrace")) && refuse_network(filter) &&
          refuse_typing(filter) && seccomp_load(filter) == 0;
     seccomp_release(filter);
     return ok;

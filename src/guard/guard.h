@@ -6,15 +6,15 @@
  *     const struct guard_place places[] = {{"jobs", GUARD_KEEP}, {"answers", GUARD_READ}};
  *     guard_files(places, 2);                             // once a command knows its files
  *
- * guard_begin (seccomp): no other program is run, no process made or looked into, no socket but a
- * Unix one (sound servers have those), no key pressed into the terminal, none of what only the
- * system's keeper does. guard_files (Landlock): files are read beneath the places and the system's
+ * guard_begin (seccomp): no other program is run, no process looked into, no socket but a Unix one
+ * (sound servers have those), no key pressed into the terminal, none of what only the system's
+ * keeper does. guard_files (Landlock): files are read beneath the places and the system's
  * own folders (guard.c), written and made beneath GUARD_KEEP and nowhere else; no TCP port, no
  * signal to anybody else. What was open before stays usable. Neither can be undone.
  *
  * A kernel without one of them, or a container that forbids it, is no fault: guard_state says what
- * holds. MIDTHROW_GUARD=off in the environment leaves both out. Under AddressSanitizer processes
- * may be made and traced: its leak check stops the program by ptrace from a process of its own.
+ * holds. MIDTHROW_GUARD=off in the environment leaves both out. Under AddressSanitizer ptrace
+ * is allowed: its leak check stops the program by it.
  *
  * Only what is started after guard_begin, and for files the calling thread and those it starts
  * afterwards, is held: call both before there are threads.
