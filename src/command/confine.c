@@ -18,7 +18,7 @@ enum { PATH_SIZE = 4096 };
  * their server: PulseAudio's client (pulse-client.conf(5), PULSE_* in pulseaudio(1)), ALSA's
  * configuration (/usr/share/alsa/alsa.conf), PipeWire's client; and a terminal's description. */
 static const struct guard_place DEVICES[] = {
-    {"/dev/snd", GUARD_DEVICE}, {"/dev/input", GUARD_DEVICE}, {"/dev/shm", GUARD_KEEP}};
+    {"/dev/snd", GUARD_DEVICE}, {"/dev/input", GUARD_STEER}, {"/dev/shm", GUARD_KEEP}};
 
 static const struct wanted {
     const char *variable; /* of the environment */
@@ -47,7 +47,7 @@ struct places {
     struct guard_place *place;
     size_t n;
     char path[WANTED_N][PATH_SIZE];
-    char above[PATH_SIZE];
+    char above[PATH_SIZE], pad[PATH_SIZE], foot[PATH_SIZE];
 };
 
 static void add(struct places *places, const char *path, enum guard_right right)
@@ -70,16 +70,23 @@ static void add_wanted(struct places *places)
     }
 }
 
+/* A device named by its path is another file when it was plugged in again. */
+static void add_folder_of(struct places *places, const char *path, char folder[PATH_SIZE])
+{
+    if (path != NULL && strchr(path, '/') != NULL && command_folder_of(path, folder, PATH_SIZE))
+        add(places, folder, GUARD_STEER);
+}
+
 /* At most OWN_N, besides the recordings. */
 static void add_own(struct places *places, const struct session_options *options, const char *data)
 {
     add(places, data, GUARD_KEEP);
     add(places, options->reason, GUARD_READ);
     add(places, options->speak_to, GUARD_KEEP);
-    add(places, options->pad_device, GUARD_DEVICE);
-    add(places, options->foot, GUARD_DEVICE);
     if (options->scratch && command_folder_of(data, places->above, PATH_SIZE))
         add(places, places->above, GUARD_EMPTY);
+    add_folder_of(places, options->pad_device, places->pad);
+    add_folder_of(places, options->foot, places->foot);
     for (size_t i = 0; i < options->hear_n; i++)
         add(places, options->hear[i], GUARD_READ);
 }

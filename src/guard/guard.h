@@ -27,8 +27,9 @@
 
 enum guard_right {
     GUARD_READ,   /* what is there is read */
-    GUARD_KEEP,   /* ... and written, made and removed */
-    GUARD_DEVICE, /* ... or read, written and steered (ioctl), as it comes and goes: /dev/snd */
+    GUARD_KEEP,   /* files are read, written, made and removed */
+    GUARD_STEER,  /* devices are read and steered (ioctl), as they come and go: /dev/input */
+    GUARD_DEVICE, /* ... and written: /dev/snd */
     GUARD_EMPTY,  /* empty folders in it are removed: where a scratch folder was made */
 };
 
