@@ -8,11 +8,14 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "base/plain.h"
 #include "base/text.h"
 
 int command_fail(const struct fault *fault)
 {
-    fprintf(stderr, "midthrow: %s\n", fault->sentence);
+    fputs("midthrow: ", stderr);
+    plain_print(stderr, fault->sentence); /* names of files, and what is in them */
+    fputc('\n', stderr);
     return fault->code == FAULT_NONE ? FAULT_FAILED : (int)fault->code;
 }
 

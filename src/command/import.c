@@ -9,7 +9,7 @@
 #include "command/data.h"
 #include "command/past.h"
 #include "record/move.h"
-#include "record/plain.h"
+#include "base/plain.h"
 #include "record/transcript.h"
 
 static const char USAGE[] =

@@ -9,6 +9,7 @@
 #include <jansson.h>
 
 #include "audio/audio.h"
+#include "base/plain.h"
 #include "language/language.h"
 #include "speech/recogniser.h"
 
@@ -191,7 +192,8 @@ static void print_plain(const struct request *request, const char *file,
         measure_length_print(value->as.length, said, sizeof said);
     else if (value != NULL)
         language_say(request->grammar, value, said, sizeof said);
-    printf("%s: %s", file, speech_verdict_name(heard->verdict));
+    plain_print(stdout, file);
+    printf(": %s", speech_verdict_name(heard->verdict));
     if (heard->words[0] != '\0')
         printf(", \"%s\"", heard->words);
     if (value != NULL)

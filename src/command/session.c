@@ -17,6 +17,8 @@
 #include "profile/shop.h"
 #include "record/history.h"
 #include "record/learn.h"
+#include "record/mend.h"
+#include "station/pad_device.h"
 #include "station/station.h"
 
 enum { PATH_SIZE = 1024, RECORDINGS_MAX = 4096 };
@@ -204,7 +206,22 @@ static bool open_inputs(struct session *session, struct fault *fault)
                                               .n = session->recordings};
         add_input(&session->station, &station_input_recordings, &session->ears);
     }
-    if (options->pad && !options->typed && isatty(STDIN_FILENO) == 1) {
+    if (options->pad_device != NULL || options->foot != NULL) {
+        struct keypad_device_config config = {
+            .pad = options->pad_device, .foot = options->foot, .foot_talks = options->foot_talks};
+        struct station_pad_device *device =
+            station_pad_device_create(&config, &session->screen, fault);
+        if (device == NULL)
+            return false;
+        add_input(&session->station, &station_input_pad_device, device);
+    }
+    if (options->typed && session->screen.driver == &screen_big) {
+        struct station_typing *typing =
+            station_typing_create(STDIN_FILENO, true, options->pad, &session->screen, fault);
+        if (typing == NULL)
+            return false;
+        add_input(&session->station, &station_input_typing, typing);
+    } else if (options->pad && !options->typed && isatty(STDIN_FILENO) == 1) {
         struct station_pad *pad = station_pad_create(STDIN_FILENO, &session->screen, fault);
         if (pad == NULL)
             return false;
@@ -216,19 +233,26 @@ static bool open_inputs(struct session *session, struct fault *fault)
     return true;
 }
 
-/* Before the inputs, and closed after them: who takes the terminal last gives it back first. */
+/* The big one on a terminal that can be drawn on, else lines. Before the inputs, and closed after
+ * them: who takes the terminal last gives it back first. */
 static bool open_screen(struct session *session, struct fault *fault)
 {
-    struct screen_config config = {.out = stdout};
+    struct screen_config config = {.out = stdout, .colours = session->options->colours};
+    bool terminal = isatty(STDIN_FILENO) == 1 && isatty(STDOUT_FILENO) == 1;
+    if (terminal && !session->options->plain &&
+        screen_open(&session->screen, &screen_big, &config, NULL))
+        return true;
     return screen_open(&session->screen, &screen_plain, &config, fault);
 }
 
 /* ---- which job ---------------------------------------------------------------------------- */
 
+/* A job without an event is one whose beginning an older midthrow did not live to commit. */
 static bool keep_newest_open(void *context, const struct journal_job *job)
 {
     struct journal_job *newest = context;
-    if (job->closed_ms == 0 && (newest->number == 0 || job->last_ms >= newest->last_ms))
+    if (job->closed_ms == 0 && job->events > 0 &&
+        (newest->number == 0 || job->last_ms >= newest->last_ms))
         *newest = *job;
     return true;
 }
@@ -263,6 +287,10 @@ static bool which_job(struct session *session, int64_t *number, bool *resume, st
                 return fault_set(fault, FAULT_USAGE,
                                  "job %lld is closed: 'midthrow show %lld' prints its write-up.",
                                  (long long)open.number, (long long)open.number);
+            if (open.events == 0)
+                return fault_set(fault, FAULT_USAGE,
+                                 "job %lld was never begun: start one with --new.",
+                                 (long long)open.number);
         } else if (!journal_jobs(session->journal, keep_newest_open, &open, fault)) {
             return false;
         }
@@ -288,7 +316,7 @@ static bool begin_job(struct session *session, int64_t *number, struct fault *fa
 {
     bool learned = false;
     if (!learn_priors(session->journal, session->priors, &learned, fault) ||
-        !journal_new_job(session->journal, station_now_ms(), number, fault))
+        !journal_begin_job(session->journal, station_now_ms(), number, fault))
         return false;
     if (learned)
         session->station.priors = session->priors;
@@ -308,7 +336,8 @@ static bool open_job(struct session *session, int64_t *number, bool resume, stru
     /* the lock first: a job that another midthrow is writing must not be read half way */
     if (!journal_lock(session->journal, *number, fault))
         return false;
-    if (resume && !journal_fold(session->journal, *number, &session->job, fault))
+    if (resume && (!journal_fold(session->journal, *number, &session->job, fault) ||
+                   !mend_transcript(session->journal, *number, session->prompts, fault)))
         return false;
     session->transcript = transcript_open(session->data, *number, fault);
     session->station.transcript = session->transcript;

@@ -10,7 +10,7 @@
 #include "command/data.h"
 #include "job/job.h"
 #include "record/journal.h"
-#include "record/plain.h"
+#include "base/plain.h"
 #include "record/transcript.h"
 #include "record/writeup.h"
 

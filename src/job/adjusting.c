@@ -246,7 +246,8 @@ static const char *after_balance(const struct job *job)
 #define DISTANCE(name)                                                                             \
     .id = "adjusting." name, .phase = JOB_ADJUSTING, .grammar = "distance",                        \
     .remind_ms = UNHURRIED_MS, .leave = "adjusting.left"
-#define READING(name) DISTANCE(name), .low_mm = 0.1, .high_mm = 60, .fill = job_fill_reading
+#define READING(name)                                                                              \
+    DISTANCE(name), .low_mm = 0.1, .high_mm = 60, .fill = job_fill_reading, .needs = JOB_AT_THE_PAWL
 
 static const struct job_question rows[] = {
     {.id = "adjusting.intro", .phase = JOB_ADJUSTING, .arrive = begin, .fill = fill_tools},
@@ -255,12 +256,14 @@ static const struct job_question rows[] = {
      .phase = JOB_ADJUSTING,
      .silent = true,
      .arrive = advise,
-     .branch = turn_or_stop},
+     .branch = turn_or_stop,
+     .leads = JOB_LEADS("adjusting.round", "adjusting.finer", "adjusting.stopped")},
     {.id = "adjusting.finer",
      .phase = JOB_ADJUSTING,
      .grammar = "yesno",
      .take = job_take_has_finer,
      .branch = finer_or_not,
+     .leads = JOB_LEADS("adjusting.stopped"),
      .dont_know = true,
      .leave = JOB_ON},
     {DISTANCE("finer_rule"), .low_mm = 0.001, .high_mm = 5, .take = job_take_finer_rule},
@@ -274,8 +277,10 @@ static const struct job_question rows[] = {
     {CAUTION("wheel_clear", LANGUAGE_WHEEL_CLEAR, "caution.wheel_clear")},
     {CAUTION("engine_off", LANGUAGE_ENGINE_OFF, "caution.engine_off")},
     {CAUTION("hot_parts", LANGUAGE_PARTS_COOL, "caution.hot_parts")},
-    {PHRASE("loosen", LANGUAGE_LOCK_NUT_LOOSE), .fill = fill_tools, .leave = "adjusting.left"},
+    {PHRASE("loosen", LANGUAGE_LOCK_NUT_LOOSE), .needs = JOB_AT_THE_PAWL, .fill = fill_tools,
+     .leave = "adjusting.left"},
     {.id = "adjusting.turn",
+     .needs = JOB_AT_THE_PAWL,
      .phase = JOB_ADJUSTING,
      .grammar = "turn",
      .remind_ms = UNHURRIED_MS,
@@ -283,11 +288,16 @@ static const struct job_question rows[] = {
      .take = take_turn,
      .leave = JOB_ON},
     {.id = "adjusting.too_far",
+     .needs = JOB_AT_THE_PAWL,
      .phase = JOB_ADJUSTING,
      .wanted = turned_too_far,
      .fill = fill_turn},
-    {PHRASE("tighten", LANGUAGE_LOCK_NUT_TIGHT), .caution = true, .fill = fill_tighten},
-    {.id = "adjusting.measure", .phase = JOB_ADJUSTING, .arrive = next_round},
+    {PHRASE("tighten", LANGUAGE_LOCK_NUT_TIGHT), .needs = JOB_AT_THE_PAWL, .caution = true,
+     .fill = fill_tighten},
+    {.id = "adjusting.measure",
+     .needs = JOB_AT_THE_PAWL,
+     .phase = JOB_ADJUSTING,
+     .arrive = next_round},
     {READING("forward"), .says = "centring.forward", .take = job_take_forward},
     {READING("back"), .says = "centring.back", .take = job_take_back},
     {.id = "adjusting.balance", .phase = JOB_ADJUSTING, .arrive = judge, .fill = job_fill_balance},
@@ -296,7 +306,12 @@ static const struct job_question rows[] = {
      .phase = JOB_ADJUSTING,
      .says = "centring.scatter",
      .wanted = job_scatter_is_suspect},
-    {.id = "adjusting.next", .phase = JOB_ADJUSTING, .silent = true, .branch = after_balance},
+    {.id = "adjusting.next",
+     .phase = JOB_ADJUSTING,
+     .silent = true,
+     .branch = after_balance,
+     .leads =
+         JOB_LEADS("adjusting.forward", "proving.intro", "adjusting.stopped", "adjusting.advise")},
     {.id = "adjusting.stopped",
      .phase = JOB_ADJUSTING,
      .fill = fill_stopped,

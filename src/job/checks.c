@@ -19,7 +19,6 @@ enum {
 static const unsigned cheap =
     1u << REASON_CHECK_FREE_PLAY | 1u << REASON_CHECK_FLUID | 1u << REASON_CHECK_LINKAGE;
 
-/* Once a proof has run the engine, or a new visit begins, what was confirmed counts no more. */
 static const char *next_check(const struct job *job)
 {
     int check = reason_next_check(&job->reason, job->checks_done | ~cheap);
@@ -54,8 +53,6 @@ const struct job_check *job_check_at(const struct job *job)
     return &job->check[job->checks - 1];
 }
 
-/* One visit to the cheap checks is one hands-on block but for the key: whoever asked the bike to be
- * strapped a minute ago need not ask again, but the engine may have been tried in between. */
 void job_check_begin(struct job *job, enum reason_check check)
 {
     job->safe &= ~(1u << LANGUAGE_ENGINE_OFF);
@@ -86,21 +83,32 @@ void job_check_between(struct job *job, const struct profile_length *low,
     check->high_asked = !high_given;
 }
 
+/* One visit to the cheap checks is one hands-on block but for the key: whoever asked the bike to be
+ * strapped a minute ago need not ask again, but the engine may have been tried in between. Once a
+ * proof or another check was in between, it is a new visit, and what was confirmed counts no more.
+ */
+static void begin(struct job *job, enum reason_check check)
+{
+    if (job->walk >= 3 && job->block != JOB_CHECKS)
+        job_block_begin(job);
+    job_check_begin(job, check);
+}
+
 static void begin_free_play(struct job *job)
 {
-    job_check_begin(job, REASON_CHECK_FREE_PLAY);
+    begin(job, REASON_CHECK_FREE_PLAY);
 }
 
 static void begin_fluid(struct job *job)
 {
-    job_check_begin(job, REASON_CHECK_FLUID);
+    begin(job, REASON_CHECK_FLUID);
     job->level = -1;
     job->condition = -1;
 }
 
 static void begin_linkage(struct job *job)
 {
-    job_check_begin(job, REASON_CHECK_LINKAGE);
+    begin(job, REASON_CHECK_LINKAGE);
 }
 
 /* ---- a measured check --------------------------------------------------------------------- */
@@ -508,7 +516,9 @@ static const struct job_question rows[] = {
      .phase = JOB_CHECKS,
      .silent = true,
      .arrive = forget_proof,
-     .branch = next_check},
+     .branch = next_check,
+     .leads = JOB_LEADS("checks.free_play", "checks.fluid", "checks.linkage", "centring.intro",
+                        "deep.next", "closing.outcome")},
 
     {.id = "checks.free_play", .phase = JOB_CHECKS, .arrive = begin_free_play},
     CAUTION("free_play_strapped", LANGUAGE_BIKE_STRAPPED, "caution.strapped", not_strapped),
@@ -522,13 +532,17 @@ static const struct job_question rows[] = {
      .phase = JOB_CHECKS,
      .silent = true,
      .arrive = record_free_play},
-    {DISTANCE("free_play_reading", 0, 80), .take = job_take_length_reading},
+    {DISTANCE("free_play_reading", 0, 80), .needs = JOB_AT_THE_BIKE,
+     .take = job_take_length_reading},
     {.id = "checks.free_play_verdict",
      .phase = JOB_CHECKS,
      .arrive = judge_free_play,
      .fill = fill_free_play_verdict,
-     .branch = after_free_play},
+     .branch = after_free_play,
+     .leads = JOB_LEADS("checks.try", "checks.next", "checks.left_out", "checks.free_play_set",
+                        "checks.free_play_reading")},
     {.id = "checks.free_play_set",
+     .needs = JOB_AT_THE_BIKE,
      .phase = JOB_CHECKS,
      .grammar = "caution",
      .phrase = LANGUAGE_SET_TO_MANUAL,
@@ -543,6 +557,7 @@ static const struct job_question rows[] = {
     CAUTION("fluid_engine_off", LANGUAGE_ENGINE_OFF, "caution.engine_off", NULL),
     CAUTION("fluid_hot_parts", LANGUAGE_PARTS_COOL, "caution.hot_parts", may_be_hot),
     {.id = "checks.fluid_level",
+     .needs = JOB_AT_HOT_PARTS,
      .phase = JOB_CHECKS,
      .grammar = "level",
      .remind_ms = UNHURRIED_MS,
@@ -550,6 +565,7 @@ static const struct job_question rows[] = {
      .dont_know = true,
      .leave = JOB_ON},
     {.id = "checks.fluid_condition",
+     .needs = JOB_AT_HOT_PARTS,
      .phase = JOB_CHECKS,
      .grammar = "condition",
      .remind_ms = UNHURRIED_MS,
@@ -561,8 +577,10 @@ static const struct job_question rows[] = {
      .phase = JOB_CHECKS,
      .arrive = record_fluid,
      .fill = fill_fluid_verdict,
-     .branch = after_fluid},
+     .branch = after_fluid,
+     .leads = JOB_LEADS("checks.next")},
     {.id = "checks.fluid_set",
+     .needs = JOB_AT_HOT_PARTS,
      .phase = JOB_CHECKS,
      .grammar = "caution",
      .phrase = LANGUAGE_SET_TO_MANUAL,
@@ -581,14 +599,17 @@ static const struct job_question rows[] = {
     {DISTANCE("linkage_limit", 0.1, 50), .wanted = linkage_limit_unknown,
      .take = take_linkage_limit},
     {.id = "checks.linkage_measure", .phase = JOB_CHECKS, .silent = true, .arrive = record_linkage},
-    {DISTANCE("linkage_reading", 0, 80), .take = job_take_length_reading},
+    {DISTANCE("linkage_reading", 0, 80), .needs = JOB_AT_HOT_PARTS,
+     .take = job_take_length_reading},
     {.id = "checks.linkage_verdict",
      .phase = JOB_CHECKS,
      .arrive = judge_linkage,
      .fill = fill_linkage_verdict,
      .branch = after_linkage_play,
+     .leads = JOB_LEADS("checks.linkage_set", "checks.linkage_reading", "checks.linkage_fasteners"),
      .next = "checks.linkage_fasteners"},
     {.id = "checks.linkage_set",
+     .needs = JOB_AT_HOT_PARTS,
      .phase = JOB_CHECKS,
      .grammar = "caution",
      .phrase = LANGUAGE_SET_TO_MANUAL,
@@ -598,14 +619,17 @@ static const struct job_question rows[] = {
      .next = "checks.linkage_reading",
      .leave = "checks.linkage_fasteners"},
     {.id = "checks.linkage_fasteners",
+     .needs = JOB_AT_HOT_PARTS,
      .phase = JOB_CHECKS,
      .grammar = "fasteners",
      .remind_ms = UNHURRIED_MS,
      .take = take_fasteners,
      .branch = after_fasteners,
+     .leads = JOB_LEADS("checks.linkage_tighten", "checks.linkage_done"),
      .dont_know = true,
      .leave = JOB_ON},
     {.id = "checks.linkage_tighten",
+     .needs = JOB_AT_HOT_PARTS,
      .phase = JOB_CHECKS,
      .grammar = "caution",
      .phrase = LANGUAGE_SET_TO_MANUAL,
@@ -615,17 +639,20 @@ static const struct job_question rows[] = {
     {.id = "checks.linkage_done",
      .phase = JOB_CHECKS,
      .silent = true,
-     .branch = job_check_prove_or_go_on},
+     .branch = job_check_prove_or_go_on,
+     .leads = JOB_LEADS("checks.try", "checks.next")},
 
     {.id = "checks.left_out",
      .phase = JOB_CHECKS,
      .fill = job_check_fill,
-     .branch = job_check_prove_or_go_on},
+     .branch = job_check_prove_or_go_on,
+     .leads = JOB_LEADS("checks.try", "checks.next")},
     {.id = "checks.try",
      .phase = JOB_CHECKS,
      .grammar = "yesno",
      .take = take_try,
      .branch = prove_or_go_on,
+     .leads = JOB_LEADS("proving.intro", "checks.next"),
      .dont_know = true,
      .leave = JOB_ON},
 };

@@ -16,43 +16,6 @@ enum {
     MISSES_FOR_KEYS = 2, /* misses in a row after which the pad's keys are offered */
 };
 
-/* ---- the table ---------------------------------------------------------------------------- */
-
-static const struct job_questions *const phases[] = {
-    &job_card_questions,     &job_intake_questions,    &job_checks_questions,
-    &job_centring_questions, &job_adjusting_questions, &job_deep_questions,
-    &job_proving_questions,  &job_closing_questions,
-};
-enum { PHASES = sizeof phases / sizeof phases[0] };
-
-size_t job_question_count(void)
-{
-    size_t n = 0;
-    for (size_t i = 0; i < PHASES; i++)
-        n += phases[i]->n;
-    return n;
-}
-
-const struct job_question *job_question_at(size_t index)
-{
-    for (size_t i = 0; i < PHASES; i++) {
-        if (index < phases[i]->n)
-            return &phases[i]->row[index];
-        index -= phases[i]->n;
-    }
-    return NULL;
-}
-
-size_t job_question_index(const char *id)
-{
-    size_t index = 0;
-    for (size_t i = 0; i < PHASES; i++)
-        for (size_t j = 0; j < phases[i]->n; j++, index++)
-            if (strcmp(phases[i]->row[j].id, id) == 0)
-                return index;
-    return index;
-}
-
 static const struct job_question *row_of(const struct job *job)
 {
     return job_question_at(job->question);
@@ -92,6 +55,7 @@ static void forget_what_was_derived(struct job *job)
     job->cautions = 0;
     job->wanted_profile[0] = '\0';
     job->safe = 0;
+    job->block = JOB_CARD;
     job->access_is_open = false;
     job->reading.n = 0;
     job->tries = 0;
@@ -169,6 +133,7 @@ enum language_phrase job_phrase(const struct job *job)
 void job_block_begin(struct job *job)
 {
     job->safe = 0;
+    job->block = job->phase;
 }
 
 bool job_is_safe(const struct job *job, enum language_phrase phrase)
@@ -217,13 +182,6 @@ static void say_row(const struct job *job, const struct job_question *row,
         effects->n = before; /* nothing to say this time */
 }
 
-static void ask(struct job *job, struct job_effects *effects)
-{
-    job->mode = JOB_ASKING;
-    say_row(job, row_of(job), effects);
-    listen(job, effects);
-}
-
 static void fetch_profile(struct job *job, struct job_effects *effects)
 {
     job->mode = JOB_FETCHING;
@@ -231,18 +189,22 @@ static void fetch_profile(struct job *job, struct job_effects *effects)
     job_effect_argument(fetch, "name", "%s", job->wanted_profile);
 }
 
+/* Whatever came between, a row that waits for a profile asks for it again. */
+static void ask(struct job *job, struct job_effects *effects)
+{
+    if (row_of(job)->waits) {
+        fetch_profile(job, effects);
+        return;
+    }
+    job->mode = JOB_ASKING;
+    say_row(job, row_of(job), effects);
+    listen(job, effects);
+}
+
 static void leave(struct job *job, struct job_effects *effects)
 {
     job->mode = JOB_LEFT;
     job_effect_add(effects, JOB_LEAVE);
-}
-
-static size_t row_after(const struct job *job, const struct job_question *row, size_t index)
-{
-    const char *next = row->branch != NULL ? row->branch(job) : NULL;
-    if (next == NULL)
-        next = row->next;
-    return next == NULL ? index + 1 : job_question_index(next);
 }
 
 /* Walks on from `index` to the next question, saying the statements on the way. The walk is
@@ -254,7 +216,7 @@ static void arrive(struct job *job, size_t index, struct job_effects *effects)
         const struct job_question *row = job_question_at(index);
         if (row == NULL)
             break;
-        if (row->wanted != NULL && !row->wanted(job)) {
+        if (!job_row_is_wanted(job, index)) {
             index++;
             continue;
         }
@@ -264,17 +226,13 @@ static void arrive(struct job *job, size_t index, struct job_effects *effects)
         job->reminded = false;
         if (row->arrive != NULL)
             row->arrive(job);
-        if (row->waits) {
-            fetch_profile(job, effects);
-            return;
-        }
-        if (row->grammar != NULL) {
+        if (row->waits || row->grammar != NULL) {
             ask(job, effects);
             return;
         }
         if (!row->silent)
             say_row(job, row, effects);
-        index = row_after(job, row, index);
+        index = job_row_after(job, index);
     }
     job->phase = JOB_OVER;
     leave(job, effects);
@@ -309,14 +267,14 @@ static const char *fold(struct job *job, const struct job_answer *answer,
     const struct job_question *row = job_question_at(index);
     bool skipped = is_skip(&answer->value);
     if (row->take != NULL && (!skipped || strcmp(row->leave, JOB_ON) == 0)) {
-        const char *refusal = row->take(job, answer);
+        const char *refusal = job_row_take(job, index, answer);
         if (refusal != NULL)
             return refusal;
     }
-    if (answer->value.type == LANGUAGE_PHRASE)
+    if (answer->value.type == LANGUAGE_PHRASE && answer->value.as.phrase == row->phrase)
         keep_caution(job, row, answer);
     bool leaves = skipped && strcmp(row->leave, JOB_ON) != 0;
-    arrive(job, leaves ? job_question_index(row->leave) : row_after(job, row, index), effects);
+    arrive(job, leaves ? job_question_index(row->leave) : job_row_after(job, index), effects);
     return NULL;
 }
 
@@ -393,7 +351,8 @@ static void accept(struct job *job, const struct language_value *value, enum job
 
 /* ---- taking back -------------------------------------------------------------------------- */
 
-/* The state over again from the answers that still stand. */
+/* The state over again from the answers that still stand. An answer counts at the question it was
+ * given to and at no other: should the way ever lead past it, it and what follows fall away. */
 static void refold(struct job *job)
 {
     int64_t now_ms = job->now_ms;
@@ -402,19 +361,15 @@ static void refold(struct job *job)
     forget_what_was_derived(job);
     arrive(job, 0, &unsaid);
     for (size_t i = 0; i < job->answers; i++) {
+        if (job->answer[i].question != job->question) {
+            job->answers = i;
+            break;
+        }
         unsaid.n = 0;
         job->now_ms = job->answer[i].at_ms;
         fold(job, &job->answer[i], &unsaid);
     }
     job->now_ms = now_ms;
-}
-
-static void ask_again(struct job *job, struct job_effects *effects)
-{
-    if (job->mode == JOB_FETCHING)
-        fetch_profile(job, effects);
-    else
-        ask(job, effects);
 }
 
 static void go_back(struct job *job, struct job_effects *effects)
@@ -435,7 +390,7 @@ static void go_back(struct job *job, struct job_effects *effects)
     note_correction(job, row, was);
     refold(job);
     job_effect_argument(job_effect_say(effects, "taken_back"), "value", "%s", was);
-    ask_again(job, effects);
+    ask(job, effects);
 }
 
 /* ---- doubt -------------------------------------------------------------------------------- */
@@ -492,6 +447,42 @@ static void miss(struct job *job, const char *key, struct job_effects *effects)
     if (is_caution_grammar(row))
         job_effect_argument(say, "phrase", "%s", language_phrase_words(row->phrase));
     try_again(job, effects);
+}
+
+/* ---- the ear ------------------------------------------------------------------------------ */
+
+bool job_listens(const struct job *job)
+{
+    return job->ear == JOB_EAR_OPEN && !job->on_pad;
+}
+
+/* Says how the ear is, and goes on with the question by what is left. */
+static void use_ear(struct job *job, struct job_effects *effects)
+{
+    struct job_effect *say = job_effect_say(effects, "");
+    char key[JOB_KEY];
+    snprintf(key, sizeof key, "ear.%s", job_ear_name(job->ear));
+    job_effect_key(say, key);
+    if (job->ear != JOB_EAR_OPEN) {
+        job_effect_say(effects, "use_keys");
+        job_effect_add(effects, JOB_TO_PAD);
+    } else if (!job->on_pad) {
+        say_what_is_open(job, effects);
+    }
+    listen(job, effects);
+}
+
+static void ear_changed(struct job *job, enum job_ear ear, struct job_effects *effects)
+{
+    if ((unsigned)ear >= JOB_EAR_COUNT || ear == job->ear)
+        return;
+    job->ear = ear;
+    if (job->mode == JOB_FETCHING || job->mode == JOB_LEFT)
+        return;
+    if (job->on_pad)
+        listen(job, effects); /* nobody listens anyway: not worth a word */
+    else
+        use_ear(job, effects);
 }
 
 /* ---- what was heard ----------------------------------------------------------------------- */
@@ -567,7 +558,7 @@ static void say_again(struct job *job, struct job_effects *effects)
     if (job->last.n > 0)
         *effects = job->last;
     else
-        ask_again(job, effects);
+        ask(job, effects);
 }
 
 static void obey(struct job *job, enum language_command command, struct job_effects *effects)
@@ -598,6 +589,10 @@ static void obey(struct job *job, enum language_command command, struct job_effe
         job_effect_say(effects, "keys");
         job_effect_add(effects, JOB_TO_PAD);
         listen(job, effects);
+        return;
+    case LANGUAGE_LISTEN:
+        job->on_pad = false;
+        use_ear(job, effects);
         return;
     }
 }
@@ -718,6 +713,8 @@ static void hear(struct job *job, const struct job_event *event, struct job_effe
         stop(job, effects);
         return;
     }
+    if (job->mode == JOB_FETCHING)
+        return; /* nothing was asked */
     struct language_value value;
     char why[LANGUAGE_WHY];
     enum language_outcome outcome = LANGUAGE_NONSENSE;
@@ -738,7 +735,7 @@ static void hear(struct job *job, const struct job_event *event, struct job_effe
         try_again(job, effects);
     } else if (outcome == LANGUAGE_NONSENSE) {
         job->rejected++;
-        miss(job, "not_understood", effects);
+        miss(job, event->deafening ? "deafening" : "not_understood", effects);
     } else if (event->verdict == JOB_UNSURE) {
         hear_unsure(job, event, grammar, &value, effects);
     } else if (value.type == LANGUAGE_COMMAND) {
@@ -793,7 +790,7 @@ static void profile_failed(struct job *job, const struct job_event *event,
     }
     job->answers--; /* the choice of that profile */
     refold(job);
-    ask_again(job, effects);
+    ask(job, effects);
 }
 
 static void remind(struct job *job, struct job_effects *effects)
@@ -815,7 +812,7 @@ static void resume(struct job *job, struct job_effects *effects)
     struct job_effect *say = job_effect_say(effects, "caution.resumed");
     say->caution = true;
     job_effect_argument(say, "phase", "%s", job_phase_name(job->phase));
-    ask_again(job, effects);
+    ask(job, effects);
 }
 
 static bool says_something(const struct job_effects *effects)
@@ -840,8 +837,7 @@ void job_step(struct job *job, const struct job_event *event, struct job_effects
         open_job(job, event, effects);
         break;
     case JOB_HEARD:
-        if (job->mode != JOB_FETCHING)
-            hear(job, event, effects);
+        hear(job, event, effects);
         break;
     case JOB_PROFILE_READ:
         profile_read(job, event, effects);
@@ -857,6 +853,9 @@ void job_step(struct job *job, const struct job_event *event, struct job_effects
         break;
     case JOB_HUNG_UP:
         leave(job, effects);
+        break;
+    case JOB_EAR_CHANGED:
+        ear_changed(job, event->ear, effects);
         break;
     }
     if (says_something(effects))
@@ -887,4 +886,13 @@ const char *job_verdict_name(enum job_verdict verdict)
 {
     static const char *const names[] = {"accepted", "unsure", "rejected"};
     return (unsigned)verdict < sizeof names / sizeof names[0] ? names[verdict] : "?";
+}
+
+const char *job_ear_name(enum job_ear ear)
+{
+    static const char *const names[JOB_EAR_COUNT] = {
+        [JOB_EAR_OPEN] = "open",         [JOB_EAR_MISSING] = "missing", [JOB_EAR_SILENT] = "silent",
+        [JOB_EAR_CLIPPING] = "clipping", [JOB_EAR_NOISE] = "noise",
+    };
+    return (unsigned)ear < JOB_EAR_COUNT ? names[ear] : "?";
 }

@@ -124,10 +124,11 @@ static const char *after_result(const struct job *job)
 #define CAUTION(name, said, sentence)                                                              \
     .id = "proving." name, .phase = JOB_PROVING, .says = sentence, .grammar = "caution",           \
     .phrase = said, .caution = true, .remind_ms = UNHURRIED_MS
-#define PROOF(name)                                                                                \
+#define PROOF(name, bits)                                                                          \
     {                                                                                              \
         .id = "proving." name, .phase = JOB_PROVING, .grammar = "yesno",                           \
-        .remind_ms = UNHURRIED_MS, .take = take_proof, .dont_know = true, .leave = JOB_ON          \
+        .remind_ms = UNHURRIED_MS, .take = take_proof, .dont_know = true, .leave = JOB_ON,         \
+        .needs = bits                                                                              \
     }
 
 static const struct job_question rows[] = {
@@ -136,18 +137,23 @@ static const struct job_question rows[] = {
      .leave = "proving.result"},
     {CAUTION("hands_clear", LANGUAGE_HANDS_CLEAR, "caution.hands_clear"),
      .leave = "proving.result"},
-    PROOF("first_off"),
-    PROOF("second_off"),
-    PROOF("through_off"),
+    PROOF("first_off", JOB_BIT(ENGINE_OFF) | JOB_BIT(HANDS_CLEAR)),
+    PROOF("second_off", JOB_BIT(ENGINE_OFF) | JOB_BIT(HANDS_CLEAR)),
+    PROOF("through_off", JOB_BIT(ENGINE_OFF) | JOB_BIT(HANDS_CLEAR)),
     {.id = "proving.run",
      .phase = JOB_PROVING,
      .grammar = "yesno",
      .wanted = passed_so_far,
      .take = take_run,
      .branch = run_or_not,
+     .leads = JOB_LEADS("proving.result"),
      .dont_know = true,
      .leave = JOB_ON},
-    {.id = "proving.run_not_now", .phase = JOB_PROVING, .silent = true, .branch = run_or_not},
+    {.id = "proving.run_not_now",
+     .phase = JOB_PROVING,
+     .silent = true,
+     .branch = run_or_not,
+     .leads = JOB_LEADS("proving.result")},
     {.id = "proving.run_prepare", .phase = JOB_PROVING, .arrive = begin_running},
     {CAUTION("run_cover", LANGUAGE_COVER_BACK, "caution.cover_back"), .wanted = job_access_is_open,
      .take = job_take_cover, .leave = "proving.not_run"},
@@ -159,16 +165,17 @@ static const struct job_question rows[] = {
      .leave = "proving.not_run"},
     {CAUTION("run_hands_clear", LANGUAGE_HANDS_CLEAR, "caution.moving_parts"),
      .leave = "proving.not_run"},
-    PROOF("first_running"),
-    PROOF("second_running"),
-    PROOF("cold"),
-    PROOF("hot"),
+    PROOF("first_running", JOB_ENGINE_RUNS),
+    PROOF("second_running", JOB_ENGINE_RUNS),
+    PROOF("cold", JOB_ENGINE_RUNS),
+    PROOF("hot", JOB_ENGINE_RUNS),
     {CAUTION("engine_off", LANGUAGE_ENGINE_OFF, "caution.engine_off"), .next = "proving.result"},
     {.id = "proving.not_run", .phase = JOB_PROVING, .arrive = not_run},
     {.id = "proving.result",
      .phase = JOB_PROVING,
      .arrive = sum_up,
      .fill = fill_result,
-     .branch = after_result},
+     .branch = after_result,
+     .leads = JOB_LEADS("checks.next", "closing.outcome")},
 };
 const struct job_questions job_proving_questions = {rows, sizeof rows / sizeof rows[0]};

@@ -1,6 +1,7 @@
 /*
  * The questions and steps of the job, as data: one table a phase (card.c, intake.c, checks.c,
- * centring.c, adjusting.c, proving.c, closing.c), walked by the engine in job.c.
+ * centring.c, adjusting.c, deep.c, proving.c, closing.c), joined in table.c, walked by the engine
+ * in job.c.
  *
  * A row with a grammar is a question; a row without one is a statement, said in passing. Rows
  * follow one another unless `next` or `branch` says otherwise; a row that is not `wanted` is passed
@@ -39,8 +40,28 @@ struct job_question {
     const char *next;
     const char *(*branch)(
         const struct job *job); /* before `next`; NULL from it: as if it were not */
+    const char *const *leads;   /* every id that `branch` may give, JOB_LEADS(...); it can lead
+                                   nowhere else */
     const char *leave;
+    unsigned needs; /* hands or a running engine: a bit for each phrase that must stand confirmed
+                       in this hands-on block before it is asked or said; 0: nobody's hands */
 };
+
+#define JOB_LEADS(...)                                                                             \
+    (const char *const[])                                                                          \
+    {                                                                                              \
+        __VA_ARGS__, NULL                                                                          \
+    }
+
+/* What hands need before they go there. */
+#define JOB_BIT(phrase) (1u << LANGUAGE_##phrase)
+#define JOB_AT_THE_BIKE (JOB_BIT(BIKE_STRAPPED) | JOB_BIT(ENGINE_OFF))
+#define JOB_AT_HOT_PARTS (JOB_AT_THE_BIKE | JOB_BIT(PARTS_COOL))
+#define JOB_AT_THE_PAWL (JOB_AT_HOT_PARTS | JOB_BIT(WHEEL_CLEAR))
+#define JOB_AT_THE_PACK (JOB_AT_HOT_PARTS | JOB_BIT(BATTERY_OFF) | JOB_BIT(ACCESS_OPEN))
+#define JOB_ENGINE_RUNS                                                                            \
+    (JOB_BIT(BIKE_STRAPPED) | JOB_BIT(WHEEL_CLEAR) | JOB_BIT(EXHAUST_LED_AWAY) |                   \
+     JOB_BIT(HANDS_CLEAR))
 
 struct job_questions {
     const struct job_question *row;
@@ -57,6 +78,12 @@ extern const struct job_questions job_closing_questions;
 
 /* Index of a row; job_question_count() when there is none of that id. */
 size_t job_question_index(const char *id);
+
+/* What a row decides by the state of the job (table.c): is it asked at all, may the answer stand
+ * (NULL, or why not), which row follows. */
+bool job_row_is_wanted(const struct job *job, size_t index);
+const char *job_row_take(struct job *job, size_t index, const struct job_answer *answer);
+size_t job_row_after(const struct job *job, size_t index);
 
 /* ---- effects, for the rows ---------------------------------------------------------------- */
 

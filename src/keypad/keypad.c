@@ -20,7 +20,7 @@ static const struct {
     {"*", LANGUAGE_COMMAND, LANGUAGE_HELP},     {"/", LANGUAGE_COMMAND, LANGUAGE_WHERE_ARE_WE},
     {"**", LANGUAGE_COMMAND, LANGUAGE_KEYPAD},  {"--", LANGUAGE_COMMAND, LANGUAGE_STOP},
     {"++", LANGUAGE_COMMAND, LANGUAGE_EXPLAIN}, {".", LANGUAGE_DONT_KNOW, LANGUAGE_SAY_AGAIN},
-    {"..", LANGUAGE_SKIP, LANGUAGE_SAY_AGAIN},
+    {"..", LANGUAGE_SKIP, LANGUAGE_SAY_AGAIN},  {"*+", LANGUAGE_COMMAND, LANGUAGE_LISTEN},
 };
 
 /* No code is another one turned round, and phrases that may follow each other share no key. */

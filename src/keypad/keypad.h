@@ -7,7 +7,7 @@
  * At every question (an entry of these keys alone):
  *     -   go back      +   say again     *   help        /   where are we
  *     .   don't know   ..  skip          **  keypad      --  stop
- *     ++  why it thinks so
+ *     ++  why it thinks so                   *+  use the microphone again
  *     //  anywhere in an entry clears it
  *
  * distance   5/16  1+5/16  .31  1.0  inches;  310-  thousandths;  7.9*  millimetres

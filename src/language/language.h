@@ -52,6 +52,7 @@ enum language_command {
     LANGUAGE_WHERE_ARE_WE,
     LANGUAGE_KEYPAD,
     LANGUAGE_EXPLAIN, /* "why do you think so": what it may be, and because of what */
+    LANGUAGE_LISTEN,  /* the way back from LANGUAGE_KEYPAD: by keys or typed, nobody listens there */
 };
 
 /* The phrases of the grammar "caution". Each has a two-key code of its own on the number pad, two

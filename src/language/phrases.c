@@ -29,6 +29,7 @@ const struct said said_command[] = {
     {COMMAND(LANGUAGE_KEYPAD), "use the number pad", HEARD},
     {COMMAND(LANGUAGE_EXPLAIN), "why do you think so", HEARD},
     {COMMAND(LANGUAGE_EXPLAIN), "tell me why you think so", HEARD},
+    {COMMAND(LANGUAGE_LISTEN), "use the microphone", HEARD},
     {DONT_KNOW, "i don't know", HEARD},
     {DONT_KNOW, "don't know", HEARD},
     {DONT_KNOW, "i do not know", HEARD},
@@ -39,6 +40,7 @@ const struct said said_command[] = {
     {COMMAND(LANGUAGE_GO_BACK), "back", TYPED},
     {COMMAND(LANGUAGE_EXPLAIN), "why", TYPED}, /* by ear too near to "nine" and "five" */
     {COMMAND(LANGUAGE_WHERE_ARE_WE), "where", TYPED},
+    {COMMAND(LANGUAGE_LISTEN), "microphone", TYPED},
     {DONT_KNOW, "do not know", TYPED},
     {0, NULL, HEARD},
 };

@@ -18,7 +18,7 @@ static bool is_aside(const char *key)
     for (size_t i = 0; i < sizeof asides / sizeof asides[0]; i++)
         if (strcmp(asides[i], key) == 0)
             return true;
-    return strncmp(key, "help.", 5) == 0;
+    return strncmp(key, "help.", 5) == 0 || strncmp(key, "ear.", 4) == 0;
 }
 
 void station_show_said(const struct screen *screen, struct station_shown *shown, const char *key,

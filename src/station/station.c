@@ -154,27 +154,47 @@ static void fetch(const struct station *station, const char *name, struct job_ev
     text_copy(event->words, sizeof event->words, fault.sentence);
 }
 
-/* Commits the event, steps the job, writes and says what follows. */
-static bool happen(struct station *station, struct job_event *event, struct pending *pending,
+/* What a step leads to, worked out before anything is kept and done only when it is. */
+struct outcome {
+    struct job after;
+    struct job_effects effects;
+};
+
+static bool commit(struct station *station, const struct job_event *event, struct outcome *outcome,
                    struct fault *fault)
 {
-    event->at_ms = station_now_ms();
-    if (!journal_append(station->journal, station->number, event, fault))
-        return false;
+    outcome->after = *station->job;
+    job_step(&outcome->after, event, &outcome->effects);
+    return journal_commit(station->journal, station->number, event, &outcome->after, fault);
+}
+
+/* Writes and says what was committed. */
+static bool live(struct station *station, const struct job_event *event,
+                 const struct outcome *outcome, struct pending *pending, struct fault *fault)
+{
     if (event->kind == JOB_HEARD)
         station_show_heard(station->screen, event);
     if (station->transcript != NULL &&
         !transcript_heard(station->transcript, event, job_question_id(station->job),
                           job_grammar(station->job), job_phrase(station->job), fault))
         return false;
-    struct job_effects *effects = calloc(1, sizeof *effects);
-    if (effects == NULL)
-        return fault_set(fault, FAULT_FAILED, "out of memory: the job is kept, start again.");
-    job_step(station->job, event, effects);
+    *station->job = outcome->after;
     station_show_job(station->screen, &station->shown, station->job);
-    bool ok = carry_out(station, effects, event->at_ms, pending, fault);
-    free(effects);
-    return ok && journal_summarise(station->journal, station->number, station->job, fault);
+    return carry_out(station, &outcome->effects, event->at_ms, pending, fault);
+}
+
+/* One event: commits it together with where it leads, then carries out its effects. */
+static bool happen(struct station *station, struct job_event *event, struct pending *pending,
+                   struct fault *fault)
+{
+    struct outcome *outcome = calloc(1, sizeof *outcome);
+    if (outcome == NULL)
+        return fault_set(fault, FAULT_FAILED, "out of memory: the job is kept, start again.");
+    event->at_ms = station_now_ms();
+    bool ok =
+        commit(station, event, outcome, fault) && live(station, event, outcome, pending, fault);
+    free(outcome);
+    return ok;
 }
 
 static void first_event(const struct station *station, bool resumed, struct job_event *event)

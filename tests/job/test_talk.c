@@ -88,6 +88,7 @@ static int open_a_job(void **state)
     now_ms = 1000000;
     job_init(&job);
     memset(&event, 0, sizeof event);
+    event.walk = JOB_WALK;
     event.names_n = 1;
     snprintf(event.names[0], sizeof event.names[0], "simulated");
     happen(JOB_OPENED);
@@ -371,6 +372,79 @@ static void a_profile_that_cannot_be_read_is_chosen_again(void **state)
     assert_at("card.odometer");
 }
 
+static void stop_works_while_a_profile_is_fetched(void **state)
+{
+    (void)state;
+    say("four seven one two");
+    assert_int_equal(job.mode, JOB_FETCHING);
+    say("yes"); /* nothing was asked */
+    assert_int_equal(job.mode, JOB_FETCHING);
+    say("stop");
+    assert_int_equal(job.mode, JOB_STOPPED);
+    read_profile(); /* too late to go on by itself */
+    assert_int_equal(job.mode, JOB_STOPPED);
+    say("carry on");
+    assert_true(has(JOB_FETCH_PROFILE));
+    read_profile();
+    assert_at("card.odometer");
+}
+
+static void whoever_hung_up_while_a_profile_was_fetched_fetches_it_again(void **state)
+{
+    (void)state;
+    say("four seven one two");
+    memset(&event, 0, sizeof event);
+    happen(JOB_HUNG_UP);
+    assert_true(job_has_left(&job));
+    happen(JOB_RESUMED);
+    assert_true(has(JOB_FETCH_PROFILE));
+    assert_false(has(JOB_LISTEN));
+    read_profile();
+    assert_true(job.has_profile);
+    assert_at("card.odometer");
+}
+
+/* Answers are kept with their question; one that would be folded elsewhere falls away instead. */
+static void an_answer_counts_at_its_own_question_only(void **state)
+{
+    (void)state;
+    go_to_a_reading();
+    size_t cautions = job.cautions;
+    assert_true(cautions > 0);
+    size_t first = 0; /* the first caution's answer, made to look like another question's */
+    while (job.answer[first].value.type != LANGUAGE_PHRASE)
+        first++;
+    job.answer[first].question = 0;
+    say("go back");
+    assert_int_equal(job.answers, first);
+    assert_int_equal(job.cautions, 0);
+    assert_int_equal(job.safe, 0);
+}
+
+/* Sets whatever is measured and proves it, until the proof was made; then to the next cheap check.
+ */
+static void the_bike_is_strapped_anew_after_a_proof(void **state)
+{
+    (void)state;
+    go_to_free_play();
+    bool proved = false;
+    for (int i = 0; i < 60 && !(proved && job.phase == JOB_CHECKS); i++) {
+        const char *grammar = job_grammar(&job);
+        proved = proved || job.phase == JOB_PROVING;
+        if (strcmp(grammar, "caution") == 0)
+            say(language_phrase_words(job_phrase(&job)));
+        else if (strcmp(grammar, "distance") == 0)
+            say(job.checks > 0 && job.check[job.checks - 1].put_right ? "3 mm" : "20 mm");
+        else if (strcmp(grammar, "level") == 0)
+            say("level low");
+        else
+            say(job.phase == JOB_PROVING ? "no" : "yes");
+    }
+    assert_true(proved);
+    assert_int_equal(job.safe, 0);
+    assert_int_equal(job_phrase(&job), LANGUAGE_BIKE_STRAPPED);
+}
+
 static void events_out_of_turn_are_harmless(void **state)
 {
     (void)state;
@@ -399,6 +473,70 @@ static void a_clock_set_back_does_not_turn_the_job_s_time(void **state)
     assert_true(job.now_ms >= then);
 }
 
+static void hear_with_ear(enum job_ear ear)
+{
+    memset(&event, 0, sizeof event);
+    event.ear = ear;
+    happen(JOB_EAR_CHANGED);
+}
+
+static void an_ear_that_goes_is_told_and_the_question_stays(void **state)
+{
+    (void)state;
+    static struct job before;
+    go_to_a_reading();
+    before = job;
+    static const char *const said_of[JOB_EAR_COUNT] = {
+        [JOB_EAR_MISSING] = "ear.missing",
+        [JOB_EAR_SILENT] = "ear.silent",
+        [JOB_EAR_CLIPPING] = "ear.clipping",
+        [JOB_EAR_NOISE] = "ear.noise",
+    };
+    for (int ear = JOB_EAR_MISSING; ear < JOB_EAR_COUNT; ear++) {
+        hear_with_ear((enum job_ear)ear);
+        assert_true(said(said_of[ear]));
+        assert_true(said("use_keys"));
+        assert_true(has(JOB_TO_PAD));
+        assert_true(has(JOB_LISTEN));
+        assert_false(job_listens(&job));
+    }
+    hear_with_ear(JOB_EAR_OPEN);
+    assert_true(said("ear.open"));
+    assert_true(said(job_question_id(&job)));
+    assert_true(job_listens(&job));
+    assert_int_equal(job.answers, before.answers);
+    assert_string_equal(job_question_id(&job), job_question_id(&before));
+}
+
+static void only_keys_or_typing_bring_a_wanted_pad_back(void **state)
+{
+    (void)state;
+    go_to_a_reading();
+    say("keypad");
+    assert_false(job_listens(&job));
+    hear_with_ear(JOB_EAR_MISSING);
+    assert_false(said("ear.missing"));
+    assert_true(has(JOB_LISTEN));
+    hear_with_ear(JOB_EAR_OPEN);
+    assert_false(job_listens(&job));
+    say("use the microphone");
+    assert_true(job_listens(&job));
+    assert_true(said("ear.open"));
+    assert_true(said(job_question_id(&job)));
+}
+
+static void noise_as_loud_as_speech_is_told_as_that(void **state)
+{
+    (void)state;
+    go_to_a_reading();
+    memset(&event, 0, sizeof event);
+    event.verdict = JOB_REJECTED;
+    event.deafening = true;
+    happen(JOB_HEARD);
+    assert_true(said("deafening"));
+    assert_false(said("not_understood"));
+}
+
 int main(void)
 {
 #define TEST(name) cmocka_unit_test_setup(name, open_a_job)
@@ -417,8 +555,15 @@ int main(void)
         TEST(skipping_a_caution_leaves_its_check),
         TEST(stop_works_everywhere_even_in_doubt),
         TEST(asides_change_nothing),
+        TEST(an_ear_that_goes_is_told_and_the_question_stays),
+        TEST(only_keys_or_typing_bring_a_wanted_pad_back),
+        TEST(noise_as_loud_as_speech_is_told_as_that),
         TEST(a_length_out_of_sense_is_asked_again),
         TEST(a_profile_that_cannot_be_read_is_chosen_again),
+        TEST(stop_works_while_a_profile_is_fetched),
+        TEST(whoever_hung_up_while_a_profile_was_fetched_fetches_it_again),
+        TEST(an_answer_counts_at_its_own_question_only),
+        TEST(the_bike_is_strapped_anew_after_a_proof),
         TEST(events_out_of_turn_are_harmless),
         TEST(a_clock_set_back_does_not_turn_the_job_s_time),
     };

@@ -92,6 +92,7 @@ static void the_same_keys_work_at_every_question(void **state)
         {"**", {.type = LANGUAGE_COMMAND, .as.command = LANGUAGE_KEYPAD}},
         {"--", {.type = LANGUAGE_COMMAND, .as.command = LANGUAGE_STOP}},
         {"++", {.type = LANGUAGE_COMMAND, .as.command = LANGUAGE_EXPLAIN}},
+        {"*+", {.type = LANGUAGE_COMMAND, .as.command = LANGUAGE_LISTEN}},
         {".", {.type = LANGUAGE_DONT_KNOW}},
         {"..", {.type = LANGUAGE_SKIP}},
     };
