@@ -215,7 +215,13 @@ static bool open_inputs(struct session *session, struct fault *fault)
             return false;
         add_input(&session->station, &station_input_pad_device, device);
     }
-    if (options->pad && !options->typed && isatty(STDIN_FILENO) == 1) {
+    if (options->typed && session->screen.driver == &screen_big) {
+        struct station_typing *typing =
+            station_typing_create(STDIN_FILENO, true, options->pad, &session->screen, fault);
+        if (typing == NULL)
+            return false;
+        add_input(&session->station, &station_input_typing, typing);
+    } else if (options->pad && !options->typed && isatty(STDIN_FILENO) == 1) {
         struct station_pad *pad = station_pad_create(STDIN_FILENO, &session->screen, fault);
         if (pad == NULL)
             return false;
@@ -227,10 +233,15 @@ static bool open_inputs(struct session *session, struct fault *fault)
     return true;
 }
 
-/* Before the inputs, and closed after them: who takes the terminal last gives it back first. */
+/* The big one on a terminal that can be drawn on, else lines. Before the inputs, and closed after
+ * them: who takes the terminal last gives it back first. */
 static bool open_screen(struct session *session, struct fault *fault)
 {
-    struct screen_config config = {.out = stdout};
+    struct screen_config config = {.out = stdout, .colours = session->options->colours};
+    bool terminal = isatty(STDIN_FILENO) == 1 && isatty(STDOUT_FILENO) == 1;
+    if (terminal && !session->options->plain &&
+        screen_open(&session->screen, &screen_big, &config, NULL))
+        return true;
     return screen_open(&session->screen, &screen_plain, &config, fault);
 }
 

@@ -10,6 +10,7 @@
 #include <stdint.h>
 
 #include "base/fault.h"
+#include "screen/screen.h"
 
 enum session_which {
     SESSION_OFFER, /* offer the newest open job, else start one */
@@ -31,6 +32,8 @@ struct session_options {
     const char *pad_device; /* a number pad of its own, by name; NULL: none */
     const char *foot;       /* a foot switch, by name; NULL: none */
     bool foot_talks;        /* it is push-to-talk; else it is Enter */
+    bool plain;             /* lines, even on a terminal */
+    enum screen_colours colours; /* of the big screen */
     enum session_which which;
     int64_t resume;
 };

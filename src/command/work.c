@@ -20,6 +20,8 @@ static const char usage[] =
     "  --hear PATH...   recordings as the answers, in order: WAV files, or folders of them\n"
     "  --speak-to FILE  what is said is rendered into a WAV file as well\n"
     "  --mute           nothing is spoken\n"
+    "  --plain          lines instead of the big screen, as pipes get; for screen readers\n"
+    "  --light, --dark  how the big screen is coloured; else as the terminal says\n"
     "  --profile NAME   the bike's profile; else it is asked for\n"
     "  --bike NAME      the bike, by plate or frame number: starts a new job\n"
     "  --reason FILE    the shop's own judgement for a new job; else reason.ini beside the "
@@ -37,6 +39,9 @@ enum option_key {
     HEAR,
     SPEAK_TO,
     MUTE,
+    PLAIN,
+    LIGHT,
+    DARK,
     PROFILE,
     BIKE,
     REASON,
@@ -55,6 +60,9 @@ static const struct option long_options[] = {
     {"hear", required_argument, NULL, HEAR},
     {"speak-to", required_argument, NULL, SPEAK_TO},
     {"mute", no_argument, NULL, MUTE},
+    {"plain", no_argument, NULL, PLAIN},
+    {"light", no_argument, NULL, LIGHT},
+    {"dark", no_argument, NULL, DARK},
     {"profile", required_argument, NULL, PROFILE},
     {"bike", required_argument, NULL, BIKE},
     {"reason", required_argument, NULL, REASON},
@@ -139,6 +147,15 @@ static bool parse(int argc, char **argv, struct session_options *options, bool *
             break;
         case MUTE:
             mute = true;
+            break;
+        case PLAIN:
+            options->plain = true;
+            break;
+        case LIGHT:
+            options->colours = SCREEN_LIGHT;
+            break;
+        case DARK:
+            options->colours = SCREEN_DARK;
             break;
         case REASON:
             options->reason = optarg;
