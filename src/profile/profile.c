@@ -264,10 +264,13 @@ static bool take_entry_or_tell(void *context, const struct inifile_entry *entry,
 
 static bool check_all(struct loading *loading, struct fault *fault)
 {
+    int line = line_of(loading, "stem", "kind"), pitch = line_of(loading, "stem", "pitch"),
+        throw = line_of(loading, "stem", "throw");
+    line = pitch > line ? pitch : line;
+    line = throw > line ? throw : line;
     bool ok = go_on(loading, check_titles(loading, fault), 0, fault) &&
-              go_on(loading, check_stem(loading, fault), line_of(loading, "stem", "kind"), fault);
+              go_on(loading, check_stem(loading, fault), line, fault);
     for (size_t i = 0; ok && i < profile_rules_n; i++) {
-        int line;
         bool holds = check_rule(loading, &profile_rules[i], &line, fault);
         ok = go_on(loading, holds, line, fault);
     }
