@@ -14,6 +14,7 @@
 #include "base/text.h"
 #include "base/utf8.h"
 #include "command/command.h"
+#include "command/confine.h"
 #include "profile/shop.h"
 #include "record/history.h"
 #include "record/learn.h"
@@ -344,13 +345,20 @@ static bool open_job(struct session *session, int64_t *number, bool resume, stru
     return session->transcript != NULL;
 }
 
+static bool confine(struct session *session, struct fault *fault)
+{
+    const char *const shared[] = {session->prompts_dir, session->grammars_dir,
+                                  session->profiles_dir};
+    return confine_session(session->options, session->data, shared, 3, fault);
+}
+
 /* ---- running ------------------------------------------------------------------------------ */
 
 static bool open_all(struct session *session, struct fault *fault)
 {
-    if (!find_folders(session, fault) || !find_recordings(session, fault) ||
-        !check_profile(session, fault) || !check_names(session, fault) ||
-        !find_reason(session, fault) || !open_ears(session, fault))
+    if (!find_folders(session, fault) || !confine(session, fault) ||
+        !find_recordings(session, fault) || !check_profile(session, fault) ||
+        !check_names(session, fault) || !find_reason(session, fault) || !open_ears(session, fault))
         return false;
     session->prompts = prompt_load(session->prompts_dir, fault);
     if (session->prompts == NULL)
@@ -407,24 +415,51 @@ static bool run(struct session *session, int64_t *number, struct fault *fault)
     return station_run(&session->station, resume, fault);
 }
 
-bool session_run(const struct session_options *options, int64_t *number, struct fault *fault)
+static struct session *begin(const struct session_options *options, struct fault *fault)
 {
-    *number = 0;
     struct session *session = calloc(1, sizeof *session);
-    if (session == NULL)
-        return fault_set(fault, FAULT_FAILED, "out of memory: close other programs.");
+    if (session == NULL) {
+        fault_set(fault, FAULT_FAILED, "out of memory: close other programs.");
+        return NULL;
+    }
     session->options = options;
     interrupted = 0;
     catch_signals();
-    bool ok = run(session, number, fault);
-    bool kept = session->station.number != 0 && !job_is_closed(&session->job);
+    return session;
+}
+
+/* Gives everything back; the first fault is the one that is told. */
+static bool end(struct session *session, bool ok, struct fault *fault)
+{
     struct fault closing = {0};
     if (!close_all(session, &closing) && ok) {
         *fault = closing;
         ok = false;
     }
+    free(session);
+    return ok;
+}
+
+bool session_talk(const struct session_options *options, session_talker *talk, void *context,
+                  struct fault *fault)
+{
+    struct session *session = begin(options, fault);
+    if (session == NULL)
+        return false;
+    bool ok = open_all(session, fault) && talk(context, &session->station, fault);
+    return end(session, ok, fault);
+}
+
+bool session_run(const struct session_options *options, int64_t *number, struct fault *fault)
+{
+    *number = 0;
+    struct session *session = begin(options, fault);
+    if (session == NULL)
+        return false;
+    bool ok = run(session, number, fault);
+    bool kept = session->station.number != 0 && !job_is_closed(&session->job);
+    ok = end(session, ok, fault);
     if (kept)
         printf("\nJob %lld is kept. 'midthrow' goes on with it.\n", (long long)*number);
-    free(session);
     return ok;
 }

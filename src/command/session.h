@@ -25,6 +25,7 @@ struct session_options {
     const char *reason;   /* a shop's own judgement; NULL: reason.ini beside the journal, if any */
     const char *rider;    /* of a new job: kept beside it, in no event; NULL: not named */
     const char *speak_to; /* a WAV file; NULL: silent */
+    bool scratch;         /* `data` will be removed when all is done */
     char **hear;          /* recordings and folders of them, in order */
     size_t hear_n;
     bool typed;             /* lines of standard input are words ... */
@@ -37,6 +38,19 @@ struct session_options {
     enum session_which which;
     int64_t resume;
 };
+
+/* Reads the options of `midthrow` itself, which every command that asks questions takes, from
+ * argv[1] on. `options->hear` must have room for argc pointers; `*help` when --help was among them.
+ * FAULT_USAGE for what there is not. */
+bool session_options_read(int argc, char **argv, struct session_options *options, bool *help,
+                          struct fault *fault);
+
+/* Opens the ears, keys, mouth and screen that the options name, and lets `talk` ask through the
+ * station outside any job. */
+struct station;
+typedef bool session_talker(void *context, struct station *station, struct fault *fault);
+bool session_talk(const struct session_options *options, session_talker *talk, void *context,
+                  struct fault *fault);
 
 /* Runs the session. `*number` gets the job's number as soon as it is known (0 before). */
 bool session_run(const struct session_options *options, int64_t *number, struct fault *fault);
