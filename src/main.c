@@ -16,6 +16,7 @@ static const struct command commands[] = {
     {"jobs", command_jobs, "list the jobs"},
     {"learn", command_learn, "what the closed jobs taught: show, export or forget it"},
     {"listen", command_listen, "recognise recordings, without a job"},
+    {"profile", command_profile, "a bike's numbers from its manual: make, check, list, show"},
     {"report", command_report, "a job's write-up as text, page, JSON, transcript or captions"},
     {"shop", command_shop, "the shop's figures: cures by cause, times, first-time fixes"},
     {"show", command_show, "a job's write-up"},

@@ -27,6 +27,7 @@ int command_import(int argc, char **argv);
 int command_jobs(int argc, char **argv);
 int command_learn(int argc, char **argv);
 int command_listen(int argc, char **argv);
+int command_profile(int argc, char **argv);
 int command_report(int argc, char **argv);
 int command_shop(int argc, char **argv);
 int command_show(int argc, char **argv);
