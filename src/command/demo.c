@@ -84,6 +84,7 @@ static int play(const char *data, const char *speak_to, struct fault *fault)
                                       .speak_to = speak_to,
                                       .hear = hear,
                                       .hear_n = 1,
+                                      .plain = true,
                                       .which = SESSION_NEW};
     int64_t number;
     if (!session_run(&options, &number, fault))

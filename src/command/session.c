@@ -14,10 +14,12 @@
 #include "base/text.h"
 #include "base/utf8.h"
 #include "command/command.h"
+#include "command/ears.h"
 #include "profile/shop.h"
 #include "record/history.h"
 #include "record/learn.h"
 #include "record/mend.h"
+#include "station/pad_device.h"
 #include "station/station.h"
 
 enum { PATH_SIZE = 1024, RECORDINGS_MAX = 4096 };
@@ -36,6 +38,7 @@ struct session {
     struct screen screen;
     struct station_mouth mouth;
     struct station_ears ears;
+    struct session_ears live;
     struct station_lines lines;
     struct job job;
     char bike[JOB_BIKE], rider[JOURNAL_RIDER];
@@ -196,6 +199,32 @@ static void add_input(struct station *station, const struct station_input *drive
     station->inputs++;
 }
 
+/* Words and entries on standard input, or the number pad alone, as the options say. */
+static bool open_keys(struct session *session, struct fault *fault)
+{
+    const struct session_options *options = session->options;
+    bool any = options->typed || options->pad;
+    bool words = any ? options->typed : true, pad = any ? options->pad : true;
+    if (!any && (session->recordings > 0 || options->pad_device != NULL))
+        return true;
+    if (words && session->screen.driver == &screen_big) {
+        struct station_typing *typing =
+            station_typing_create(STDIN_FILENO, true, pad, &session->screen, fault);
+        if (typing == NULL)
+            return false;
+        add_input(&session->station, &station_input_typing, typing);
+    } else if (pad && !words && isatty(STDIN_FILENO) == 1) {
+        struct station_pad *keys = station_pad_create(STDIN_FILENO, &session->screen, fault);
+        if (keys == NULL)
+            return false;
+        add_input(&session->station, &station_input_pad, keys);
+    } else {
+        station_lines_init(&session->lines, STDIN_FILENO, words, pad);
+        add_input(&session->station, &station_input_lines, &session->lines);
+    }
+    return true;
+}
+
 static bool open_inputs(struct session *session, struct fault *fault)
 {
     const struct session_options *options = session->options;
@@ -205,22 +234,29 @@ static bool open_inputs(struct session *session, struct fault *fault)
                                               .n = session->recordings};
         add_input(&session->station, &station_input_recordings, &session->ears);
     }
-    if (options->pad && !options->typed && isatty(STDIN_FILENO) == 1) {
-        struct station_pad *pad = station_pad_create(STDIN_FILENO, &session->screen, fault);
-        if (pad == NULL)
+    if (options->pad_device != NULL || options->foot != NULL) {
+        struct keypad_device_config config = {
+            .pad = options->pad_device, .foot = options->foot, .foot_talks = options->foot_talks};
+        struct station_pad_device *device =
+            station_pad_device_create(&config, &session->screen, fault);
+        if (device == NULL)
             return false;
-        add_input(&session->station, &station_input_pad, pad);
-    } else if (options->pad || options->typed) {
-        station_lines_init(&session->lines, STDIN_FILENO, options->typed, options->pad);
-        add_input(&session->station, &station_input_lines, &session->lines);
+        if (session->live.live != NULL && options->foot_talks)
+            station_pad_device_on_talk(device, station_live_talk, session->live.live);
+        add_input(&session->station, &station_input_pad_device, device);
     }
-    return true;
+    return open_keys(session, fault);
 }
 
-/* Before the inputs, and closed after them: who takes the terminal last gives it back first. */
+/* The big one on a terminal that can be drawn on, else lines. Before the inputs, and closed after
+ * them: who takes the terminal last gives it back first. */
 static bool open_screen(struct session *session, struct fault *fault)
 {
-    struct screen_config config = {.out = stdout};
+    struct screen_config config = {.out = stdout, .colours = session->options->colours};
+    bool terminal = isatty(STDIN_FILENO) == 1 && isatty(STDOUT_FILENO) == 1;
+    if (terminal && !session->options->plain &&
+        screen_open(&session->screen, &screen_big, &config, NULL))
+        return true;
     return screen_open(&session->screen, &screen_plain, &config, fault);
 }
 
@@ -325,6 +361,11 @@ static bool open_job(struct session *session, int64_t *number, bool resume, stru
 
 /* ---- running ------------------------------------------------------------------------------ */
 
+static bool has_keys(const struct session *session)
+{
+    return isatty(STDIN_FILENO) == 1 || session->options->pad_device != NULL;
+}
+
 static bool open_all(struct session *session, struct fault *fault)
 {
     if (!find_folders(session, fault) || !find_recordings(session, fault) ||
@@ -339,6 +380,10 @@ static bool open_all(struct session *session, struct fault *fault)
         return false;
     if (!station_mouth_open(&session->mouth, session->options->speak_to, fault))
         return false;
+    if (session_wants_live(session->options) &&
+        !session_ears_open(&session->live, session->options, session->grammars_dir, &session->mouth,
+                           has_keys(session), fault))
+        return false;
     if (!open_screen(session, fault))
         return false;
     session->station = (struct station){
@@ -347,6 +392,7 @@ static bool open_all(struct session *session, struct fault *fault)
         .prompts = session->prompts,
         .mouth = &session->mouth,
         .screen = &session->screen,
+        .live = session->live.live,
         .own_profiles = session->own_profiles,
         .shared_profiles = session->profiles_dir,
         .only_profile = session->options->profile,
@@ -360,6 +406,7 @@ static bool close_all(struct session *session, struct fault *fault)
     for (size_t i = 0; i < session->station.inputs; i++)
         session->station.input[i].driver->finish(session->station.input[i].state);
     screen_close(&session->screen);
+    session_ears_close(&session->live);
     bool ok = station_mouth_close(&session->mouth, fault);
     if (session->transcript != NULL)
         transcript_close(session->transcript);
@@ -383,7 +430,12 @@ static bool run(struct session *session, int64_t *number, struct fault *fault)
         !open_job(session, number, resume, fault))
         return false;
     session->station.number = *number;
-    return station_run(&session->station, resume, fault);
+    if (!station_run(&session->station, resume, fault))
+        return false;
+    return !session->station.nothing_left ||
+           fault_set(fault, FAULT_MISSING,
+                     "there is no microphone, no keyboard and no number pad: plug one in and start "
+                     "again.");
 }
 
 bool session_run(const struct session_options *options, int64_t *number, struct fault *fault)

@@ -10,6 +10,7 @@
 #include <stdint.h>
 
 #include "base/fault.h"
+#include "screen/screen.h"
 
 enum session_which {
     SESSION_OFFER, /* offer the newest open job, else start one */
@@ -26,8 +27,18 @@ struct session_options {
     const char *speak_to; /* a WAV file; NULL: silent */
     char **hear;          /* recordings and folders of them, in order */
     size_t hear_n;
-    bool typed; /* lines of standard input are words ... */
-    bool pad;   /* ... or number-pad entries; both: each line is what it looks like */
+    bool typed;             /* lines of standard input are words ... */
+    bool pad;               /* ... or number-pad entries; both: each line is what it looks like */
+    const char *pad_device; /* a number pad of its own, by name; NULL: none */
+    const char *foot;       /* a foot switch, by name; NULL: none */
+    bool foot_talks;        /* it is push-to-talk; else it is Enter */
+    bool live;              /* microphone and speaker, wherever standard input comes from */
+    const char *microphone; /* by name; NULL: the usual one */
+    const char *speaker;    /* the same */
+    bool half_duplex;       /* the ear is closed while midthrow speaks */
+    bool mute;              /* nothing is spoken */
+    bool plain;             /* lines, even on a terminal */
+    enum screen_colours colours; /* of the big screen */
     enum session_which which;
     int64_t resume;
 };

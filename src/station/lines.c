@@ -78,12 +78,12 @@ static bool is_pad_entry(const char *line)
     return strspn(line, "0123456789./*-+ ") == strlen(line);
 }
 
-static bool answer(const struct station_lines *lines, const struct station_question *question,
-                   const char *line, struct job_event *event)
+bool station_line_answer(bool words, bool pad, const struct station_question *question,
+                         const char *line, struct job_event *event)
 {
     event->verdict = JOB_ACCEPTED;
     event->score = 1;
-    if (!lines->pad || (lines->words && !is_pad_entry(line))) {
+    if (!pad || (words && !is_pad_entry(line))) {
         event->source = JOB_BY_TYPING;
         text_copy(event->words, sizeof event->words, line);
         return line[0] != '\0';
@@ -116,7 +116,7 @@ static enum station_got take(void *state, const struct station_question *questio
     char line[LANGUAGE_WORDS];
     for (;;) {
         while (take_line(lines, line, sizeof line))
-            if (answer(lines, question, line, event))
+            if (station_line_answer(lines->words, lines->pad, question, line, event))
                 return STATION_ANSWER;
         if (lines->ended)
             return STATION_END;
@@ -136,7 +136,7 @@ static enum station_got next(void *state, const struct station_question *questio
     char line[LANGUAGE_WORDS];
     for (;;) {
         while (take_line(lines, line, sizeof line))
-            if (answer(lines, question, line, event))
+            if (station_line_answer(lines->words, lines->pad, question, line, event))
                 return STATION_ANSWER;
         if (lines->ended)
             return STATION_END;
