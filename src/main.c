@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "command/command.h"
+#include "guard/guard.h"
 
 /* Sorted by name. */
 static const struct command commands[] = {
@@ -41,6 +42,7 @@ static int help(void)
 
 int main(int argc, char **argv)
 {
+    guard_begin();
     if (argc > 1 && (strcmp(argv[1], "--help") == 0 || strcmp(argv[1], "-h") == 0))
         return help();
     if (argc > 1 && strcmp(argv[1], "--version") == 0) {

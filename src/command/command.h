@@ -7,6 +7,7 @@
 #ifndef MIDTHROW_COMMAND_COMMAND_H
 #define MIDTHROW_COMMAND_COMMAND_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #include "base/fault.h"
@@ -43,5 +44,13 @@ bool command_printed(struct fault *fault);
  * the program runs from a build tree of it, else the installed folder. `room` is "grammars" or the
  * like. False with a sentence (exit code 3) when the folder is not there. */
 bool command_shared(const char *room, char *out, size_t size, struct fault *fault);
+
+/* Called once a command knows its files, before it reads any: from here on only the data directory
+ * and the folders of the files that are to be written can be written to (guard/guard.h). NULL:
+ * none. */
+void command_confine(const char *data, const char *out, const char *other_out);
+
+/* "." of "page.html", "a" of "a/page.html"; false when it does not fit. */
+bool command_folder_of(const char *path, char *out, size_t size);
 
 #endif

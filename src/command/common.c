@@ -10,6 +10,9 @@
 
 #include "base/plain.h"
 #include "base/text.h"
+#include "guard/guard.h"
+
+enum { PATH_SIZE = 4096 };
 
 int command_fail(const struct fault *fault)
 {
@@ -68,4 +71,30 @@ bool command_shared(const char *room, char *out, size_t size, struct fault *faul
                      "cannot find the folder '%s': install midthrow, or set MIDTHROW_SHARE to the "
                      "folder that holds it.",
                      room);
+}
+
+bool command_folder_of(const char *path, char *out, size_t size)
+{
+    bool fits = text_copy(out, size, path);
+    char *slash = strrchr(out, '/');
+    if (slash == NULL)
+        return text_copy(out, size, ".");
+    slash[slash == out ? 1 : 0] = '\0';
+    return fits;
+}
+
+void command_confine(const char *data, const char *out, const char *other_out)
+{
+    char prompts[PATH_SIZE], out_folder[PATH_SIZE], other_folder[PATH_SIZE];
+    const bool has_prompts = command_shared("prompts", prompts, sizeof prompts, NULL);
+    const bool has_out = out != NULL && command_folder_of(out, out_folder, sizeof out_folder);
+    const bool has_other =
+        other_out != NULL && command_folder_of(other_out, other_folder, sizeof other_folder);
+    const struct guard_place places[] = {
+        {data, GUARD_KEEP},
+        {has_prompts ? prompts : NULL, GUARD_READ},
+        {has_out ? out_folder : NULL, GUARD_KEEP},
+        {has_other ? other_folder : NULL, GUARD_KEEP},
+    };
+    guard_files(places, sizeof places / sizeof places[0]);
 }

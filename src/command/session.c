@@ -14,6 +14,7 @@
 #include "base/text.h"
 #include "base/utf8.h"
 #include "command/command.h"
+#include "command/confine.h"
 #include "command/ears.h"
 #include "profile/shop.h"
 #include "record/history.h"
@@ -359,6 +360,13 @@ static bool open_job(struct session *session, int64_t *number, bool resume, stru
     return session->transcript != NULL;
 }
 
+static bool confine(struct session *session, struct fault *fault)
+{
+    const char *const shared[] = {session->prompts_dir, session->grammars_dir,
+                                  session->profiles_dir};
+    return confine_session(session->options, session->data, shared, 3, fault);
+}
+
 /* ---- running ------------------------------------------------------------------------------ */
 
 static bool has_keys(const struct session *session)
@@ -368,9 +376,9 @@ static bool has_keys(const struct session *session)
 
 static bool open_all(struct session *session, struct fault *fault)
 {
-    if (!find_folders(session, fault) || !find_recordings(session, fault) ||
-        !check_profile(session, fault) || !check_names(session, fault) ||
-        !find_reason(session, fault) || !open_ears(session, fault))
+    if (!find_folders(session, fault) || !confine(session, fault) ||
+        !find_recordings(session, fault) || !check_profile(session, fault) ||
+        !check_names(session, fault) || !find_reason(session, fault) || !open_ears(session, fault))
         return false;
     session->prompts = prompt_load(session->prompts_dir, fault);
     if (session->prompts == NULL)

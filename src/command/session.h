@@ -25,6 +25,7 @@ struct session_options {
     const char *reason;   /* a shop's own judgement; NULL: reason.ini beside the journal, if any */
     const char *rider;    /* of a new job: kept beside it, in no event; NULL: not named */
     const char *speak_to; /* a WAV file; NULL: silent */
+    bool scratch;         /* `data` will be removed when all is done */
     char **hear;          /* recordings and folders of them, in order */
     size_t hear_n;
     bool typed;             /* lines of standard input are words ... */

@@ -5,12 +5,12 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/plain.h"
 #include "base/text.h"
 #include "command/command.h"
 #include "command/data.h"
 #include "job/job.h"
 #include "record/journal.h"
-#include "base/plain.h"
 #include "record/transcript.h"
 #include "record/writeup.h"
 
@@ -120,6 +120,7 @@ int command_show(int argc, char **argv)
     if (!data_directory(&options, directory, sizeof directory, &fault) ||
         (!journal_exists(directory) && !refuse_no_journal(number, directory, &fault)))
         return command_fail(&fault);
+    command_confine(directory, NULL, NULL);
     struct journal *journal = journal_open(directory, &fault);
     bool ok = journal != NULL && show(journal, number, &options, &fault) && command_printed(&fault);
     journal_close(journal);

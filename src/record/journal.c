@@ -242,7 +242,8 @@ static bool open_database(struct journal *journal, struct fault *fault)
                            fault) &&
            journal_execute(journal,
                            "PRAGMA foreign_keys = ON; PRAGMA trusted_schema = OFF;"
-                           "PRAGMA cell_size_check = ON; PRAGMA secure_delete = ON;",
+                           "PRAGMA cell_size_check = ON; PRAGMA secure_delete = ON;"
+                           "PRAGMA temp_store = MEMORY;", /* nothing of it anywhere else */
                            fault) &&
            (version == JOURNAL_SCHEMA || journal_make_schema(journal, fault)) &&
            journal_prepare_all(journal, fault);
