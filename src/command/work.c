@@ -131,8 +131,8 @@ static bool take_foot(struct session_options *options, char *word, struct fault 
     return true;
 }
 
-static bool parse(int argc, char **argv, struct session_options *options, bool *help,
-                  struct fault *fault)
+bool session_options_read(int argc, char **argv, struct session_options *options, bool *help,
+                          struct fault *fault)
 {
     opterr = 0;
     optind = 1;
@@ -242,7 +242,7 @@ int command_work(int argc, char **argv)
     options.hear = calloc((size_t)argc + 1, sizeof *options.hear);
     if (options.hear == NULL)
         return FAULT_FAILED;
-    bool ok = parse(argc, argv, &options, &help, &fault);
+    bool ok = session_options_read(argc, argv, &options, &help, &fault);
     if (ok && help) {
         fputs(usage, stdout);
     } else if (ok) {
