@@ -415,24 +415,51 @@ static bool run(struct session *session, int64_t *number, struct fault *fault)
     return station_run(&session->station, resume, fault);
 }
 
-bool session_run(const struct session_options *options, int64_t *number, struct fault *fault)
+static struct session *begin(const struct session_options *options, struct fault *fault)
 {
-    *number = 0;
     struct session *session = calloc(1, sizeof *session);
-    if (session == NULL)
-        return fault_set(fault, FAULT_FAILED, "out of memory: close other programs.");
+    if (session == NULL) {
+        fault_set(fault, FAULT_FAILED, "out of memory: close other programs.");
+        return NULL;
+    }
     session->options = options;
     interrupted = 0;
     catch_signals();
-    bool ok = run(session, number, fault);
-    bool kept = session->station.number != 0 && !job_is_closed(&session->job);
+    return session;
+}
+
+/* Gives everything back; the first fault is the one that is told. */
+static bool end(struct session *session, bool ok, struct fault *fault)
+{
     struct fault closing = {0};
     if (!close_all(session, &closing) && ok) {
         *fault = closing;
         ok = false;
     }
+    free(session);
+    return ok;
+}
+
+bool session_talk(const struct session_options *options, session_talker *talk, void *context,
+                  struct fault *fault)
+{
+    struct session *session = begin(options, fault);
+    if (session == NULL)
+        return false;
+    bool ok = open_all(session, fault) && talk(context, &session->station, fault);
+    return end(session, ok, fault);
+}
+
+bool session_run(const struct session_options *options, int64_t *number, struct fault *fault)
+{
+    *number = 0;
+    struct session *session = begin(options, fault);
+    if (session == NULL)
+        return false;
+    bool ok = run(session, number, fault);
+    bool kept = session->station.number != 0 && !job_is_closed(&session->job);
+    ok = end(session, ok, fault);
     if (kept)
         printf("\nJob %lld is kept. 'midthrow' goes on with it.\n", (long long)*number);
-    free(session);
     return ok;
 }

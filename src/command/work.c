@@ -118,8 +118,8 @@ static bool take_foot(struct session_options *options, char *word, struct fault 
     return true;
 }
 
-static bool parse(int argc, char **argv, struct session_options *options, bool *help,
-                  struct fault *fault)
+bool session_options_read(int argc, char **argv, struct session_options *options, bool *help,
+                          struct fault *fault)
 {
     bool mute = false;
     opterr = 0;
@@ -202,6 +202,8 @@ static bool parse(int argc, char **argv, struct session_options *options, bool *
     }
     if (mute && options->speak_to != NULL)
         return fault_set(fault, FAULT_USAGE, "--mute and --speak-to exclude each other.");
+    if (!options->typed && !options->pad && options->hear_n == 0 && options->pad_device == NULL)
+        options->typed = options->pad = true;
     return true;
 }
 
@@ -213,12 +215,10 @@ int command_work(int argc, char **argv)
     options.hear = calloc((size_t)argc + 1, sizeof *options.hear);
     if (options.hear == NULL)
         return FAULT_FAILED;
-    bool ok = parse(argc, argv, &options, &help, &fault);
+    bool ok = session_options_read(argc, argv, &options, &help, &fault);
     if (ok && help) {
         fputs(usage, stdout);
     } else if (ok) {
-        if (!options.typed && !options.pad && options.hear_n == 0 && options.pad_device == NULL)
-            options.typed = options.pad = true;
         int64_t number;
         ok = session_run(&options, &number, &fault);
     }
