@@ -33,6 +33,11 @@ struct session_options {
     const char *pad_device; /* a number pad of its own, by name; NULL: none */
     const char *foot;       /* a foot switch, by name; NULL: none */
     bool foot_talks;        /* it is push-to-talk; else it is Enter */
+    bool live;              /* microphone and speaker, wherever standard input comes from */
+    const char *microphone; /* by name; NULL: the usual one */
+    const char *speaker;    /* the same */
+    bool half_duplex;       /* the ear is closed while midthrow speaks */
+    bool mute;              /* nothing is spoken */
     bool plain;             /* lines, even on a terminal */
     enum screen_colours colours; /* of the big screen */
     enum session_which which;
