@@ -9,6 +9,7 @@
 static const struct command commands[] = {
     {"balance", command_balance, "are two throws equal? the figures, at the desk"},
     {"demo", command_demo, "a whole job by ear, from recordings, without a sound card"},
+    {"devices", command_devices, "the microphones and speakers there are"},
     {"export", command_export, "jobs into a file, for another station"},
     {"forget", command_forget, "erase a rider's name for good"},
     {"history", command_history, "the jobs on one bike"},
@@ -16,6 +17,7 @@ static const struct command commands[] = {
     {"jobs", command_jobs, "list the jobs"},
     {"learn", command_learn, "what the closed jobs taught: show, export or forget it"},
     {"listen", command_listen, "recognise recordings, without a job"},
+    {"profile", command_profile, "a bike's numbers from its manual: make, check, list, show"},
     {"report", command_report, "a job's write-up as text, page, JSON, transcript or captions"},
     {"shop", command_shop, "the shop's figures: cures by cause, times, first-time fixes"},
     {"show", command_show, "a job's write-up"},

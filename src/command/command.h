@@ -20,6 +20,7 @@ struct command {
 
 int command_balance(int argc, char **argv);
 int command_demo(int argc, char **argv);
+int command_devices(int argc, char **argv);
 int command_export(int argc, char **argv);
 int command_forget(int argc, char **argv);
 int command_history(int argc, char **argv);
@@ -27,6 +28,7 @@ int command_import(int argc, char **argv);
 int command_jobs(int argc, char **argv);
 int command_learn(int argc, char **argv);
 int command_listen(int argc, char **argv);
+int command_profile(int argc, char **argv);
 int command_report(int argc, char **argv);
 int command_shop(int argc, char **argv);
 int command_show(int argc, char **argv);

@@ -141,7 +141,8 @@ static json_t *value_json(const char *grammar, const struct language_value *valu
 
 static json_t *unit_json(const struct language_value *value)
 {
-    static const char *const amounts[] = {"turns", "ml", "fl oz"};
+    static const char *const amounts[LANGUAGE_UNIT_COUNT] = {"turns", "ml",    "fl oz", "",
+                                                             "Nm",    "ft lb", "in lb"};
     if (value->type == LANGUAGE_AMOUNT)
         return json_string(amounts[value->as.amount.unit]);
     if (value->type == LANGUAGE_DISTANCE)
