@@ -11,7 +11,7 @@
 #include "keypad/keypad.h"
 #include "profile/profile.h"
 
-static const char profile_path[] =
+static const char shipped_profile[] =
     MIDTHROW_SOURCE_DIR "/src/profile/shipped/" SCRIPT_PROFILE ".ini";
 
 /* The pad's keys for these words, by trying the short ones. */
@@ -50,7 +50,7 @@ void script_make(struct script *script, uint64_t seed)
     static struct profile profile;
     static struct job_event event;
     script->n = 0;
-    if (!profile_load(profile_path, &profile, NULL))
+    if (!profile_load(shipped_profile, &profile, NULL))
         abort();
     technician_begin(&technician, seed);
     technician.distracted = 0;
