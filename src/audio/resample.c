@@ -48,6 +48,15 @@ void audio_resampler_destroy(struct audio_resampler *resampler)
     free(resampler);
 }
 
+void audio_resampler_reset(struct audio_resampler *resampler)
+{
+    resampler->taken = resampler->made = 0;
+    if (resampler->speex == NULL)
+        return;
+    speex_resampler_reset_mem(resampler->speex);
+    speex_resampler_skip_zeros(resampler->speex);
+}
+
 static spx_uint32_t clipped(size_t count)
 {
     return count > INT_MAX ? (spx_uint32_t)INT_MAX : (spx_uint32_t)count;

@@ -17,6 +17,7 @@
 
 struct audio_resampler *audio_resampler_create(int from_hz, int to_hz, struct fault *fault);
 void audio_resampler_destroy(struct audio_resampler *resampler);
+void audio_resampler_reset(struct audio_resampler *resampler); /* as if just created */
 
 /* Samples are floats of full scale 1. *used and *made are offered on the way in, done on return. */
 void audio_resample(struct audio_resampler *resampler, const float *in, size_t *used, float *out,

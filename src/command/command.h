@@ -7,6 +7,7 @@
 #ifndef MIDTHROW_COMMAND_COMMAND_H
 #define MIDTHROW_COMMAND_COMMAND_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #include "base/fault.h"
@@ -19,6 +20,7 @@ struct command {
 
 int command_balance(int argc, char **argv);
 int command_demo(int argc, char **argv);
+int command_devices(int argc, char **argv);
 int command_export(int argc, char **argv);
 int command_forget(int argc, char **argv);
 int command_history(int argc, char **argv);
@@ -26,6 +28,7 @@ int command_import(int argc, char **argv);
 int command_jobs(int argc, char **argv);
 int command_learn(int argc, char **argv);
 int command_listen(int argc, char **argv);
+int command_profile(int argc, char **argv);
 int command_report(int argc, char **argv);
 int command_shop(int argc, char **argv);
 int command_show(int argc, char **argv);
@@ -40,8 +43,17 @@ int command_fail(const struct fault *fault);
 bool command_printed(struct fault *fault);
 
 /* Where prompts/, grammars/ and profiles/ live: $MIDTHROW_SHARE if set, else the source tree when
- * the program runs from a build tree of it, else the installed folder. `room` is "grammars" or the
+ * the program runs from a build tree of it, else share/midthrow beside the program's bin, else the
+ * folder it was configured to be installed in. `room` is "grammars" or the
  * like. False with a sentence (exit code 3) when the folder is not there. */
 bool command_shared(const char *room, char *out, size_t size, struct fault *fault);
+
+/* Called once a command knows its files, before it reads any: from here on only the data directory
+ * and the folders of the files that are to be written can be written to (guard/guard.h). NULL:
+ * none. */
+void command_confine(const char *data, const char *out, const char *other_out);
+
+/* "." of "page.html", "a" of "a/page.html"; false when it does not fit. */
+bool command_folder_of(const char *path, char *out, size_t size);
 
 #endif

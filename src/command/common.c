@@ -8,11 +8,17 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "base/plain.h"
 #include "base/text.h"
+#include "guard/guard.h"
+
+enum { PATH_SIZE = 4096 };
 
 int command_fail(const struct fault *fault)
 {
-    fprintf(stderr, "midthrow: %s\n", fault->sentence);
+    fputs("midthrow: ", stderr);
+    plain_print(stderr, fault->sentence); /* names of files, and what is in them */
+    fputc('\n', stderr);
     return fault->code == FAULT_NONE ? FAULT_FAILED : (int)fault->code;
 }
 
@@ -37,6 +43,24 @@ static bool is_folder(const char *path)
     return stat(path, &status) == 0 && S_ISDIR(status.st_mode);
 }
 
+/* Beside the program, PREFIX/share for PREFIX/bin: an installed tree may have been moved. */
+static bool beside_program(const char *room, char *out, size_t size)
+{
+    char self[4096];
+    ssize_t length = readlink("/proc/self/exe", self, sizeof self - 1);
+    struct text path = text_into(out, size);
+    for (int up = 0; up < 2 && length > 0; up++) {
+        while (length > 0 && self[length - 1] != '/')
+            length--;
+        length -= length > 0;
+    }
+    if (length < 0)
+        return false;
+    text_add_n(&path, self, (size_t)length);
+    text_addf(&path, "/share/midthrow/%s", room);
+    return !path.cut && is_folder(out);
+}
+
 /* Does this program run from the build tree it was made in? Then the sources' own folders are the
  * ones it was made with, whatever else is installed. */
 static bool runs_from_build_tree(void)
@@ -57,6 +81,8 @@ bool command_shared(const char *room, char *out, size_t size, struct fault *faul
         text_addf(&path, "%s/%s", own, room);
     else if (runs_from_build_tree())
         text_addf(&path, "%s/%s", MIDTHROW_SOURCE_DIR, source_folder(room));
+    else if (beside_program(room, out, size))
+        return true;
     else
         text_addf(&path, "%s/%s", MIDTHROW_SHARED_DIR, room);
     if (!path.cut && is_folder(out))
@@ -65,4 +91,30 @@ bool command_shared(const char *room, char *out, size_t size, struct fault *faul
                      "cannot find the folder '%s': install midthrow, or set MIDTHROW_SHARE to the "
                      "folder that holds it.",
                      room);
+}
+
+bool command_folder_of(const char *path, char *out, size_t size)
+{
+    bool fits = text_copy(out, size, path);
+    char *slash = strrchr(out, '/');
+    if (slash == NULL)
+        return text_copy(out, size, ".");
+    slash[slash == out ? 1 : 0] = '\0';
+    return fits;
+}
+
+void command_confine(const char *data, const char *out, const char *other_out)
+{
+    char prompts[PATH_SIZE], out_folder[PATH_SIZE], other_folder[PATH_SIZE];
+    const bool has_prompts = command_shared("prompts", prompts, sizeof prompts, NULL);
+    const bool has_out = out != NULL && command_folder_of(out, out_folder, sizeof out_folder);
+    const bool has_other =
+        other_out != NULL && command_folder_of(other_out, other_folder, sizeof other_folder);
+    const struct guard_place places[] = {
+        {data, GUARD_KEEP},
+        {has_prompts ? prompts : NULL, GUARD_READ},
+        {has_out ? out_folder : NULL, GUARD_KEEP},
+        {has_other ? other_folder : NULL, GUARD_KEEP},
+    };
+    guard_files(places, sizeof places / sizeof places[0]);
 }

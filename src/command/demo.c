@@ -41,9 +41,8 @@ static bool make_scratch(char *out, size_t size, struct fault *fault)
 static int remove_entry(const char *path, const struct stat *status, int kind, struct FTW *ftw)
 {
     (void)status;
-    (void)kind;
     (void)ftw;
-    return remove(path);
+    return kind == FTW_DP ? rmdir(path) : unlink(path); /* remove() would unlink a folder first */
 }
 
 static int show(const char *data, int64_t number, bool transcript)
@@ -73,7 +72,7 @@ static bool came_to_its_end(const char *data, int64_t number, struct fault *faul
     return found;
 }
 
-static int play(const char *data, const char *speak_to, struct fault *fault)
+static int play(const char *data, bool scratch, const char *speak_to, struct fault *fault)
 {
     char recordings[PATH_SIZE], profile[] = "generic-big-twin";
     if (!command_shared("audio_fixtures/demo", recordings, sizeof recordings, fault))
@@ -82,8 +81,10 @@ static int play(const char *data, const char *speak_to, struct fault *fault)
     struct session_options options = {.data = data,
                                       .profile = profile,
                                       .speak_to = speak_to,
+                                      .scratch = scratch,
                                       .hear = hear,
                                       .hear_n = 1,
+                                      .plain = true,
                                       .which = SESSION_NEW};
     int64_t number;
     if (!session_run(&options, &number, fault))
@@ -124,10 +125,10 @@ int command_demo(int argc, char **argv)
     }
     char scratch[PATH_SIZE];
     if (data != NULL)
-        return play(data, speak_to, &fault);
+        return play(data, false, speak_to, &fault);
     if (!make_scratch(scratch, sizeof scratch, &fault))
         return command_fail(&fault);
-    int code = play(scratch, speak_to, &fault);
+    int code = play(scratch, true, speak_to, &fault);
     fflush(stdout);
     nftw(scratch, remove_entry, 16, FTW_DEPTH | FTW_PHYS);
     return code;

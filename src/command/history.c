@@ -5,12 +5,12 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/plain.h"
 #include "base/text.h"
 #include "command/command.h"
 #include "command/data.h"
 #include "command/past.h"
 #include "record/history_plot.h"
-#include "record/plain.h"
 #include "record/transcript.h"
 
 static const char USAGE[] =
@@ -67,8 +67,10 @@ static void print_job(const struct journal_job *job, double full_mm)
     history_offset_bar(job, full_mm, bar);
     if (job->odometer >= 0)
         snprintf(odometer, sizeof odometer, "%lld", (long long)job->odometer);
-    printf("%5lld  %s  %8s  %-9s  %-16s", (long long)job->number, at, odometer, job->ending,
-           job->cause[0] == '\0' ? "-" : job->cause);
+    char ending[4 * sizeof job->ending], cause[4 * sizeof job->cause];
+    printf("%5lld  %s  %8s  %-9s  %-16s", (long long)job->number, at, odometer,
+           plain_text(job->ending, ending, sizeof ending),
+           plain_text(job->cause[0] == '\0' ? "-" : job->cause, cause, sizeof cause));
     if (job->measured)
         printf("  [%s]  %+.2f to %+.2f mm", bar, job->found_mm, job->left_mm);
     putchar('\n');

@@ -1,15 +1,18 @@
 /* midthrow import: jobs of another station, none of them twice, and nothing written over. */
 #include <errno.h>
+#include <fcntl.h>
 #include <jansson.h>
 #include <stdio.h>
 #include <string.h>
+#include <unistd.h>
 
+#include "base/plain.h"
 #include "base/text.h"
 #include "command/command.h"
 #include "command/data.h"
 #include "command/past.h"
 #include "record/move.h"
-#include "record/plain.h"
+#include "record/store.h"
 #include "record/transcript.h"
 
 static const char USAGE[] =
@@ -111,6 +114,16 @@ static bool take_in(struct journal *journal, FILE *in, const struct past_request
     return ok;
 }
 
+/* A pipe that nobody writes to must not be waited for; one that is being written to may be. */
+static FILE *open_to_read(const char *path)
+{
+    int fd = open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC);
+    FILE *in = fd < 0 || fcntl(fd, F_SETFL, 0) != 0 ? NULL : fdopen(fd, "r");
+    if (in == NULL && fd >= 0)
+        close(fd);
+    return in;
+}
+
 static bool run(const struct past_request *request, struct fault *fault)
 {
     const struct data_options data = {.directory = request->directory};
@@ -121,11 +134,15 @@ static bool run(const struct past_request *request, struct fault *fault)
     if (!data_directory(&data, directory, sizeof directory, fault))
         return false;
     bool from_pipe = strcmp(request->word[0], "-") == 0;
-    FILE *in = from_pipe ? stdin : fopen(request->word[0], "r");
+    FILE *in = from_pipe ? stdin : open_to_read(request->word[0]);
     if (in == NULL)
         return fault_set(fault, FAULT_MISSING, "cannot read '%.200s' (%s): name the file again.",
                          request->word[0], strerror(errno));
-    struct journal *journal = journal_open(directory, fault);
+    struct journal *journal = NULL;
+    if (store_make_directory(directory, fault)) {
+        command_confine(directory, NULL, NULL);
+        journal = journal_open(directory, fault);
+    }
     bool ok = journal != NULL && take_in(journal, in, request, fault);
     journal_close(journal);
     if (!from_pipe)

@@ -3,12 +3,12 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/plain.h"
 #include "base/text.h"
 #include "command/command.h"
 #include "command/data.h"
 #include "command/past.h"
 #include "record/journal.h"
-#include "record/plain.h"
 #include "record/transcript.h"
 
 static const char USAGE[] =

@@ -150,6 +150,7 @@ bool past_open(const struct past_request *request, struct journal **journal, str
         return false;
     if (!journal_exists(directory))
         return true;
+    command_confine(directory, request->out, request->svg);
     *journal = journal_open(directory, fault);
     return *journal != NULL;
 }

@@ -300,6 +300,7 @@ int command_report(int argc, char **argv)
                   (long long)options.number, directory);
         return command_fail(&fault);
     }
+    command_confine(directory, options.file, NULL);
     struct journal *journal = journal_open(directory, &fault);
     bool ok = journal != NULL && report_job(&options, journal, &fault);
     journal_close(journal);

@@ -14,9 +14,13 @@
 #include "base/text.h"
 #include "base/utf8.h"
 #include "command/command.h"
+#include "command/confine.h"
+#include "command/ears.h"
 #include "profile/shop.h"
 #include "record/history.h"
 #include "record/learn.h"
+#include "record/mend.h"
+#include "station/pad_device.h"
 #include "station/station.h"
 
 enum { PATH_SIZE = 1024, RECORDINGS_MAX = 4096 };
@@ -35,6 +39,7 @@ struct session {
     struct screen screen;
     struct station_mouth mouth;
     struct station_ears ears;
+    struct session_ears live;
     struct station_lines lines;
     struct job job;
     char bike[JOB_BIKE], rider[JOURNAL_RIDER];
@@ -195,6 +200,32 @@ static void add_input(struct station *station, const struct station_input *drive
     station->inputs++;
 }
 
+/* Words and entries on standard input, or the number pad alone, as the options say. */
+static bool open_keys(struct session *session, struct fault *fault)
+{
+    const struct session_options *options = session->options;
+    bool any = options->typed || options->pad;
+    bool words = any ? options->typed : true, pad = any ? options->pad : true;
+    if (!any && (session->recordings > 0 || options->pad_device != NULL))
+        return true;
+    if (words && session->screen.driver == &screen_big) {
+        struct station_typing *typing =
+            station_typing_create(STDIN_FILENO, true, pad, &session->screen, fault);
+        if (typing == NULL)
+            return false;
+        add_input(&session->station, &station_input_typing, typing);
+    } else if (pad && !words && isatty(STDIN_FILENO) == 1) {
+        struct station_pad *keys = station_pad_create(STDIN_FILENO, &session->screen, fault);
+        if (keys == NULL)
+            return false;
+        add_input(&session->station, &station_input_pad, keys);
+    } else {
+        station_lines_init(&session->lines, STDIN_FILENO, words, pad);
+        add_input(&session->station, &station_input_lines, &session->lines);
+    }
+    return true;
+}
+
 static bool open_inputs(struct session *session, struct fault *fault)
 {
     const struct session_options *options = session->options;
@@ -204,31 +235,40 @@ static bool open_inputs(struct session *session, struct fault *fault)
                                               .n = session->recordings};
         add_input(&session->station, &station_input_recordings, &session->ears);
     }
-    if (options->pad && !options->typed && isatty(STDIN_FILENO) == 1) {
-        struct station_pad *pad = station_pad_create(STDIN_FILENO, &session->screen, fault);
-        if (pad == NULL)
+    if (options->pad_device != NULL || options->foot != NULL) {
+        struct keypad_device_config config = {
+            .pad = options->pad_device, .foot = options->foot, .foot_talks = options->foot_talks};
+        struct station_pad_device *device =
+            station_pad_device_create(&config, &session->screen, fault);
+        if (device == NULL)
             return false;
-        add_input(&session->station, &station_input_pad, pad);
-    } else if (options->pad || options->typed) {
-        station_lines_init(&session->lines, STDIN_FILENO, options->typed, options->pad);
-        add_input(&session->station, &station_input_lines, &session->lines);
+        if (session->live.live != NULL && options->foot_talks)
+            station_pad_device_on_talk(device, station_live_talk, session->live.live);
+        add_input(&session->station, &station_input_pad_device, device);
     }
-    return true;
+    return open_keys(session, fault);
 }
 
-/* Before the inputs, and closed after them: who takes the terminal last gives it back first. */
+/* The big one on a terminal that can be drawn on, else lines. Before the inputs, and closed after
+ * them: who takes the terminal last gives it back first. */
 static bool open_screen(struct session *session, struct fault *fault)
 {
-    struct screen_config config = {.out = stdout};
+    struct screen_config config = {.out = stdout, .colours = session->options->colours};
+    bool terminal = isatty(STDIN_FILENO) == 1 && isatty(STDOUT_FILENO) == 1;
+    if (terminal && !session->options->plain &&
+        screen_open(&session->screen, &screen_big, &config, NULL))
+        return true;
     return screen_open(&session->screen, &screen_plain, &config, fault);
 }
 
 /* ---- which job ---------------------------------------------------------------------------- */
 
+/* A job without an event is one whose beginning an older midthrow did not live to commit. */
 static bool keep_newest_open(void *context, const struct journal_job *job)
 {
     struct journal_job *newest = context;
-    if (job->closed_ms == 0 && (newest->number == 0 || job->last_ms >= newest->last_ms))
+    if (job->closed_ms == 0 && job->events > 0 &&
+        (newest->number == 0 || job->last_ms >= newest->last_ms))
         *newest = *job;
     return true;
 }
@@ -263,6 +303,10 @@ static bool which_job(struct session *session, int64_t *number, bool *resume, st
                 return fault_set(fault, FAULT_USAGE,
                                  "job %lld is closed: 'midthrow show %lld' prints its write-up.",
                                  (long long)open.number, (long long)open.number);
+            if (open.events == 0)
+                return fault_set(fault, FAULT_USAGE,
+                                 "job %lld was never begun: start one with --new.",
+                                 (long long)open.number);
         } else if (!journal_jobs(session->journal, keep_newest_open, &open, fault)) {
             return false;
         }
@@ -288,7 +332,7 @@ static bool begin_job(struct session *session, int64_t *number, struct fault *fa
 {
     bool learned = false;
     if (!learn_priors(session->journal, session->priors, &learned, fault) ||
-        !journal_new_job(session->journal, station_now_ms(), number, fault))
+        !journal_begin_job(session->journal, station_now_ms(), number, fault))
         return false;
     if (learned)
         session->station.priors = session->priors;
@@ -308,20 +352,33 @@ static bool open_job(struct session *session, int64_t *number, bool resume, stru
     /* the lock first: a job that another midthrow is writing must not be read half way */
     if (!journal_lock(session->journal, *number, fault))
         return false;
-    if (resume && !journal_fold(session->journal, *number, &session->job, fault))
+    if (resume && (!journal_fold(session->journal, *number, &session->job, fault) ||
+                   !mend_transcript(session->journal, *number, session->prompts, fault)))
         return false;
     session->transcript = transcript_open(session->data, *number, fault);
     session->station.transcript = session->transcript;
     return session->transcript != NULL;
 }
 
+static bool confine(struct session *session, struct fault *fault)
+{
+    const char *const shared[] = {session->prompts_dir, session->grammars_dir,
+                                  session->profiles_dir};
+    return confine_session(session->options, session->data, shared, 3, fault);
+}
+
 /* ---- running ------------------------------------------------------------------------------ */
+
+static bool has_keys(const struct session *session)
+{
+    return isatty(STDIN_FILENO) == 1 || session->options->pad_device != NULL;
+}
 
 static bool open_all(struct session *session, struct fault *fault)
 {
-    if (!find_folders(session, fault) || !find_recordings(session, fault) ||
-        !check_profile(session, fault) || !check_names(session, fault) ||
-        !find_reason(session, fault) || !open_ears(session, fault))
+    if (!find_folders(session, fault) || !confine(session, fault) ||
+        !find_recordings(session, fault) || !check_profile(session, fault) ||
+        !check_names(session, fault) || !find_reason(session, fault) || !open_ears(session, fault))
         return false;
     session->prompts = prompt_load(session->prompts_dir, fault);
     if (session->prompts == NULL)
@@ -331,6 +388,10 @@ static bool open_all(struct session *session, struct fault *fault)
         return false;
     if (!station_mouth_open(&session->mouth, session->options->speak_to, fault))
         return false;
+    if (session_wants_live(session->options) &&
+        !session_ears_open(&session->live, session->options, session->grammars_dir, &session->mouth,
+                           has_keys(session), fault))
+        return false;
     if (!open_screen(session, fault))
         return false;
     session->station = (struct station){
@@ -339,6 +400,7 @@ static bool open_all(struct session *session, struct fault *fault)
         .prompts = session->prompts,
         .mouth = &session->mouth,
         .screen = &session->screen,
+        .live = session->live.live,
         .own_profiles = session->own_profiles,
         .shared_profiles = session->profiles_dir,
         .only_profile = session->options->profile,
@@ -352,6 +414,7 @@ static bool close_all(struct session *session, struct fault *fault)
     for (size_t i = 0; i < session->station.inputs; i++)
         session->station.input[i].driver->finish(session->station.input[i].state);
     screen_close(&session->screen);
+    session_ears_close(&session->live);
     bool ok = station_mouth_close(&session->mouth, fault);
     if (session->transcript != NULL)
         transcript_close(session->transcript);
@@ -375,27 +438,59 @@ static bool run(struct session *session, int64_t *number, struct fault *fault)
         !open_job(session, number, resume, fault))
         return false;
     session->station.number = *number;
-    return station_run(&session->station, resume, fault);
+    if (!station_run(&session->station, resume, fault))
+        return false;
+    return !session->station.nothing_left ||
+           fault_set(fault, FAULT_MISSING,
+                     "there is no microphone, no keyboard and no number pad: plug one in and start "
+                     "again.");
 }
 
-bool session_run(const struct session_options *options, int64_t *number, struct fault *fault)
+static struct session *begin(const struct session_options *options, struct fault *fault)
 {
-    *number = 0;
     struct session *session = calloc(1, sizeof *session);
-    if (session == NULL)
-        return fault_set(fault, FAULT_FAILED, "out of memory: close other programs.");
+    if (session == NULL) {
+        fault_set(fault, FAULT_FAILED, "out of memory: close other programs.");
+        return NULL;
+    }
     session->options = options;
     interrupted = 0;
     catch_signals();
-    bool ok = run(session, number, fault);
-    bool kept = session->station.number != 0 && !job_is_closed(&session->job);
+    return session;
+}
+
+/* Gives everything back; the first fault is the one that is told. */
+static bool end(struct session *session, bool ok, struct fault *fault)
+{
     struct fault closing = {0};
     if (!close_all(session, &closing) && ok) {
         *fault = closing;
         ok = false;
     }
+    free(session);
+    return ok;
+}
+
+bool session_talk(const struct session_options *options, session_talker *talk, void *context,
+                  struct fault *fault)
+{
+    struct session *session = begin(options, fault);
+    if (session == NULL)
+        return false;
+    bool ok = open_all(session, fault) && talk(context, &session->station, fault);
+    return end(session, ok, fault);
+}
+
+bool session_run(const struct session_options *options, int64_t *number, struct fault *fault)
+{
+    *number = 0;
+    struct session *session = begin(options, fault);
+    if (session == NULL)
+        return false;
+    bool ok = run(session, number, fault);
+    bool kept = session->station.number != 0 && !job_is_closed(&session->job);
+    ok = end(session, ok, fault);
     if (kept)
         printf("\nJob %lld is kept. 'midthrow' goes on with it.\n", (long long)*number);
-    free(session);
     return ok;
 }

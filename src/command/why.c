@@ -226,6 +226,7 @@ int command_why(int argc, char **argv)
                   directory);
         return command_fail(&fault);
     }
+    command_confine(directory, NULL, NULL);
     struct journal *journal = journal_open(directory, &fault);
     bool ok = journal != NULL && why(journal, &options, number, &fault) && command_printed(&fault);
     journal_close(journal);

@@ -448,6 +448,42 @@ static void miss(struct job *job, const char *key, struct job_effects *effects)
     try_again(job, effects);
 }
 
+/* ---- the ear ------------------------------------------------------------------------------ */
+
+bool job_listens(const struct job *job)
+{
+    return job->ear == JOB_EAR_OPEN && !job->on_pad;
+}
+
+/* Says how the ear is, and goes on with the question by what is left. */
+static void use_ear(struct job *job, struct job_effects *effects)
+{
+    struct job_effect *say = job_effect_say(effects, "");
+    char key[JOB_KEY];
+    snprintf(key, sizeof key, "ear.%s", job_ear_name(job->ear));
+    job_effect_key(say, key);
+    if (job->ear != JOB_EAR_OPEN) {
+        job_effect_say(effects, "use_keys");
+        job_effect_add(effects, JOB_TO_PAD);
+    } else if (!job->on_pad) {
+        say_what_is_open(job, effects);
+    }
+    listen(job, effects);
+}
+
+static void ear_changed(struct job *job, enum job_ear ear, struct job_effects *effects)
+{
+    if ((unsigned)ear >= JOB_EAR_COUNT || ear == job->ear)
+        return;
+    job->ear = ear;
+    if (job->mode == JOB_FETCHING || job->mode == JOB_LEFT)
+        return;
+    if (job->on_pad)
+        listen(job, effects); /* nobody listens anyway: not worth a word */
+    else
+        use_ear(job, effects);
+}
+
 /* ---- what was heard ----------------------------------------------------------------------- */
 
 static void stop(struct job *job, struct job_effects *effects)
@@ -552,6 +588,10 @@ static void obey(struct job *job, enum language_command command, struct job_effe
         job_effect_say(effects, "keys");
         job_effect_add(effects, JOB_TO_PAD);
         listen(job, effects);
+        return;
+    case LANGUAGE_LISTEN:
+        job->on_pad = false;
+        use_ear(job, effects);
         return;
     }
 }
@@ -695,7 +735,7 @@ static void hear(struct job *job, const struct job_event *event, struct job_effe
         try_again(job, effects);
     } else if (outcome == LANGUAGE_NONSENSE) {
         job->rejected++;
-        miss(job, "not_understood", effects);
+        miss(job, event->deafening ? "deafening" : "not_understood", effects);
     } else if (event->verdict == JOB_UNSURE) {
         hear_unsure(job, event, grammar, &value, effects);
     } else if (value.type == LANGUAGE_COMMAND) {
@@ -814,6 +854,9 @@ void job_step(struct job *job, const struct job_event *event, struct job_effects
     case JOB_HUNG_UP:
         leave(job, effects);
         break;
+    case JOB_EAR_CHANGED:
+        ear_changed(job, event->ear, effects);
+        break;
     }
     if (says_something(effects))
         job->last = *effects;
@@ -843,4 +886,13 @@ const char *job_verdict_name(enum job_verdict verdict)
 {
     static const char *const names[] = {"accepted", "unsure", "rejected"};
     return (unsigned)verdict < sizeof names / sizeof names[0] ? names[verdict] : "?";
+}
+
+const char *job_ear_name(enum job_ear ear)
+{
+    static const char *const names[JOB_EAR_COUNT] = {
+        [JOB_EAR_OPEN] = "open",         [JOB_EAR_MISSING] = "missing", [JOB_EAR_SILENT] = "silent",
+        [JOB_EAR_CLIPPING] = "clipping", [JOB_EAR_NOISE] = "noise",
+    };
+    return (unsigned)ear < JOB_EAR_COUNT ? names[ear] : "?";
 }

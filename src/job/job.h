@@ -52,10 +52,21 @@ enum job_event_kind {
     JOB_REMINDED,       /* nothing was said for a while */
     JOB_RESUMED,        /* the tool was started again on this job */
     JOB_HUNG_UP,        /* the input ended: the job stays open */
+    JOB_EAR_CHANGED,    /* the live ear went away or came back: `ear` says which */
 };
 
 enum job_source { JOB_BY_EAR, JOB_BY_TYPING, JOB_BY_PAD, JOB_BY_STATION };
 enum job_verdict { JOB_ACCEPTED, JOB_UNSURE, JOB_REJECTED };
+
+/* What may be expected of the live ear. Jobs without one stay at the first. */
+enum job_ear {
+    JOB_EAR_OPEN,
+    JOB_EAR_MISSING,  /* there is no microphone, or it was unplugged */
+    JOB_EAR_SILENT,   /* it gives nothing but zeros: muted, or dead */
+    JOB_EAR_CLIPPING, /* it is driven too hard: what it gives is no speech any more */
+    JOB_EAR_NOISE,    /* it is too loud here to be heard */
+    JOB_EAR_COUNT,
+};
 
 struct job_event {
     enum job_event_kind kind;
@@ -63,6 +74,8 @@ struct job_event {
     enum job_source source;     /* of JOB_HEARD */
     enum job_verdict verdict;   /* of JOB_HEARD; typed words and keys are always accepted */
     double score;               /* of JOB_HEARD: 0 .. 1 */
+    bool deafening;             /* of a rejected JOB_HEARD: the noise was as loud as the speech */
+    enum job_ear ear;           /* of JOB_EAR_CHANGED */
     char words[LANGUAGE_WORDS]; /* what was heard; of the pad: the words its keys stand for */
     char other[LANGUAGE_WORDS]; /* the second reading, if one was near */
     char keys[48];              /* of the pad: the keys themselves, for the transcript */
@@ -303,7 +316,8 @@ struct job {
     uint16_t question; /* index in the question table */
     int64_t now_ms;    /* of the last event */
     int misses;        /* in a row on this question */
-    bool on_pad;
+    bool on_pad;       /* the technician asked for the number pad: nobody is listened to */
+    enum job_ear ear;  /* unless open, nobody is listened to either */
     enum job_mode mode;
     struct language_value held; /* the value waiting for a yes, or the first of two */
     struct language_value held_other;
@@ -318,6 +332,7 @@ void job_init(struct job *job);
 void job_step(struct job *job, const struct job_event *event, struct job_effects *effects);
 
 bool job_is_closed(const struct job *job);
+bool job_listens(const struct job *job);  /* is the ear to be believed, or only the keys? */
 bool job_has_left(const struct job *job); /* JOB_LEAVE was sent and nothing resumed it */
 
 /* The question being asked: its id ("intake.temperature"), and the grammar its answer is awaited in
@@ -331,6 +346,7 @@ unsigned job_checks_settled(const struct job *job);
 const char *job_phase_name(enum job_phase phase);    /* "pawl check": as said and shown */
 const char *job_source_name(enum job_source source); /* "ear", "typed", "pad", "station" */
 const char *job_verdict_name(enum job_verdict verdict);
+const char *job_ear_name(enum job_ear ear); /* "open", "missing", ...; part of a prompt's key */
 
 /* The question table, for tests, the screen and whoever draws it. */
 struct job_question; /* job/question.h */

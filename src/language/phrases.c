@@ -29,6 +29,7 @@ const struct said said_command[] = {
     {COMMAND(LANGUAGE_KEYPAD), "use the number pad", HEARD},
     {COMMAND(LANGUAGE_EXPLAIN), "why do you think so", HEARD},
     {COMMAND(LANGUAGE_EXPLAIN), "tell me why you think so", HEARD},
+    {COMMAND(LANGUAGE_LISTEN), "use the microphone", HEARD},
     {DONT_KNOW, "i don't know", HEARD},
     {DONT_KNOW, "don't know", HEARD},
     {DONT_KNOW, "i do not know", HEARD},
@@ -39,6 +40,7 @@ const struct said said_command[] = {
     {COMMAND(LANGUAGE_GO_BACK), "back", TYPED},
     {COMMAND(LANGUAGE_EXPLAIN), "why", TYPED}, /* by ear too near to "nine" and "five" */
     {COMMAND(LANGUAGE_WHERE_ARE_WE), "where", TYPED},
+    {COMMAND(LANGUAGE_LISTEN), "microphone", TYPED},
     {DONT_KNOW, "do not know", TYPED},
     {0, NULL, HEARD},
 };
@@ -336,6 +338,26 @@ const struct said said_start[] = {
 };
 
 /* A bit each; the rows of several bits are whole answers. */
+const struct said said_sense[] = {
+    {0, "clockwise moves it forward", HEARD},
+    {0, "clockwise is forward", HEARD},
+    {1, "clockwise moves it back", HEARD},
+    {1, "clockwise is back", HEARD},
+    {0, "clockwise forward", TYPED},
+    {1, "clockwise back", TYPED},
+    {0, NULL, HEARD},
+};
+
+const struct said said_stem[] = {
+    {0, "it is a screw", HEARD},
+    {0, "it has a thread", HEARD},
+    {1, "it is an eccentric", HEARD},
+    {1, "it is eccentric", HEARD},
+    {0, "screw", TYPED},
+    {1, "eccentric", TYPED},
+    {0, NULL, HEARD},
+};
+
 const struct said said_service[] = {
     {1, "fluid", HEARD},
     {1, "the fluid", HEARD},

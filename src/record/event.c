@@ -8,16 +8,18 @@
 #include "record/journal.h"
 
 static const char *const KINDS[] = {"opened",   "heard",   "profile_read", "profile_failed",
-                                    "reminded", "resumed", "hung_up"};
+                                    "reminded", "resumed", "hung_up",      "ear_changed"};
 static const char *const SOURCES[] = {"ear", "typed", "pad", "station"};
 static const char *const VERDICTS[] = {"accepted", "unsure", "rejected"};
-static const char *const KEYS[] = {"kind",   "at_ms", "source", "verdict",    "score",
-                                   "words",  "other", "keys",   "names",      "profile",
-                                   "priors", "bike",  "walk",   "likelihoods"};
+static const char *const EARS[] = {"open", "missing", "silent", "clipping", "noise"};
+static const char *const KEYS[] = {"deafening", "ear",   "kind",  "at_ms",      "source", "verdict",
+                                   "score",     "words", "other", "keys",       "names",  "profile",
+                                   "priors",    "bike",  "walk",  "likelihoods"};
 enum {
     KINDS_N = sizeof KINDS / sizeof KINDS[0],
     SOURCES_N = sizeof SOURCES / sizeof SOURCES[0],
     VERDICTS_N = sizeof VERDICTS / sizeof VERDICTS[0],
+    EARS_N = sizeof EARS / sizeof EARS[0],
     KEYS_N = sizeof KEYS / sizeof KEYS[0],
 };
 
@@ -119,6 +121,10 @@ static bool fill_json(json_t *object, const struct job_event *event)
         bad |= json_object_set_new(object, "other", bytes_to_json(event->other, LANGUAGE_WORDS));
     if (event->keys[0] != '\0')
         bad |= json_object_set_new(object, "keys", bytes_to_json(event->keys, sizeof event->keys));
+    if (event->deafening)
+        bad |= json_object_set_new(object, "deafening", json_true());
+    if (event->kind == JOB_EAR_CHANGED)
+        bad |= json_object_set_new(object, "ear", word_to_json(EARS, EARS_N, event->ear));
     if (event->names_n > 0)
         bad |= json_object_set_new(object, "names", names_to_json(event));
     if (event->bike[0] != '\0')
@@ -317,17 +323,24 @@ static bool take_event(json_t *object, struct job_event *event)
     size_t kind = 0;
     size_t source = 0;
     size_t verdict = 0;
+    size_t ear = 0;
     const json_t *judged = json_object_get(object, "verdict");
+    const json_t *deafening = json_object_get(object, "deafening");
+    const json_t *heard_by = json_object_get(object, "ear");
     const json_t *at_ms = json_object_get(object, "at_ms");
     if (!has_only_known_keys(object) || !json_is_integer(at_ms) ||
         !take_word(json_object_get(object, "kind"), KINDS, KINDS_N, &kind) ||
         !take_word(json_object_get(object, "source"), SOURCES, SOURCES_N, &source) ||
-        (judged != NULL && !take_word(judged, VERDICTS, VERDICTS_N, &verdict)))
+        (judged != NULL && !take_word(judged, VERDICTS, VERDICTS_N, &verdict)) ||
+        (deafening != NULL && !json_is_boolean(deafening)) ||
+        (heard_by != NULL && !take_word(heard_by, EARS, EARS_N, &ear)))
         return false;
     event->kind = (enum job_event_kind)kind;
     event->source = (enum job_source)source;
     event->verdict = (enum job_verdict)verdict;
     event->at_ms = json_integer_value(at_ms);
+    event->deafening = json_is_true(deafening);
+    event->ear = (enum job_ear)ear;
     return take_number(json_object_get(object, "score"), &event->score) &&
            take_bytes(json_object_get(object, "words"), event->words, sizeof event->words) &&
            take_bytes(json_object_get(object, "other"), event->other, sizeof event->other) &&

@@ -167,6 +167,8 @@ bool journal_ask_number(struct journal *journal, const char *sql, int64_t *numbe
 
 bool journal_begin(struct journal *journal, struct fault *fault)
 {
+    if (sqlite3_get_autocommit(journal->db) == 0)
+        return true; /* journal_begin_job did */
     return journal_run(journal, journal_ready(journal, BEGIN), fault);
 }
 
@@ -240,7 +242,8 @@ static bool open_database(struct journal *journal, struct fault *fault)
                            fault) &&
            journal_execute(journal,
                            "PRAGMA foreign_keys = ON; PRAGMA trusted_schema = OFF;"
-                           "PRAGMA cell_size_check = ON; PRAGMA secure_delete = ON;",
+                           "PRAGMA cell_size_check = ON; PRAGMA secure_delete = ON;"
+                           "PRAGMA temp_store = MEMORY;", /* nothing of it anywhere else */
                            fault) &&
            (version == JOURNAL_SCHEMA || journal_make_schema(journal, fault)) &&
            journal_prepare_all(journal, fault);
@@ -332,6 +335,13 @@ bool journal_new_job(struct journal *journal, int64_t at_ms, int64_t *number, st
     return journal_add_job(journal, at_ms, NULL, "", number, fault);
 }
 
+bool journal_begin_job(struct journal *journal, int64_t at_ms, int64_t *number, struct fault *fault)
+{
+    return journal_begin(journal, fault) &&
+           (journal_add_job(journal, at_ms, NULL, "", number, fault) ||
+            journal_end(journal, false, NULL));
+}
+
 void journal_count(struct journal_counts *counts, const struct job_event *event)
 {
     bool goes_on = counts->events > 0 && event->kind != JOB_RESUMED;
@@ -383,15 +393,31 @@ bool journal_add_event(struct journal *journal, int64_t number, const struct job
     return journal_store_counts(journal, number, &counts, fault);
 }
 
-bool journal_append(struct journal *journal, int64_t number, const struct job_event *event,
-                    struct fault *fault)
+/* `after` NULL: the summary stays as it is. */
+static bool commit(struct journal *journal, int64_t number, const struct job_event *event,
+                   const struct job *after, struct fault *fault)
 {
     char body[JOURNAL_EVENT];
     if (!journal_event_to_json(event, body, sizeof body))
         return fault_set(fault, FAULT_FAILED,
                          "this event cannot be stored: report it as a defect of midthrow.");
-    return journal_begin(journal, fault) &&
-           journal_end(journal, journal_add_event(journal, number, event, body, fault), fault);
+    if (!journal_begin(journal, fault))
+        return false;
+    bool ok = journal_add_event(journal, number, event, body, fault) &&
+              (after == NULL || journal_summarise(journal, number, after, fault));
+    return journal_end(journal, ok, fault);
+}
+
+bool journal_append(struct journal *journal, int64_t number, const struct job_event *event,
+                    struct fault *fault)
+{
+    return commit(journal, number, event, NULL, fault);
+}
+
+bool journal_commit(struct journal *journal, int64_t number, const struct job_event *event,
+                    const struct job *after, struct fault *fault)
+{
+    return commit(journal, number, event, after, fault);
 }
 
 /* The offset as found and as it was left: of the first and the last measurement that was balanced;

@@ -42,6 +42,12 @@ const char *journal_directory(const struct journal *journal);
 
 bool journal_new_job(struct journal *journal, int64_t at_ms, int64_t *number, struct fault *fault);
 
+/* The same for a job that is there together with its first event or not at all: it, and what is
+ * written before that event, is kept by the journal_commit or journal_append that follows; until
+ * then no other midthrow can write, and closing the journal forgets it. */
+bool journal_begin_job(struct journal *journal, int64_t at_ms, int64_t *number,
+                       struct fault *fault);
+
 /* One midthrow a job: takes an advisory lock on directory/job-N.lock, released by journal_unlock or
  * the end of the process. A second one is refused with a sentence that says what to do. */
 bool journal_lock(struct journal *journal, int64_t number, struct fault *fault);
@@ -51,6 +57,10 @@ void journal_unlock(struct journal *journal);
  * nothing is half written, and the sentence says which and what to do. */
 bool journal_append(struct journal *journal, int64_t number, const struct job_event *event,
                     struct fault *fault);
+
+/* The event and, in the same transaction, the summary of the job it leads to. */
+bool journal_commit(struct journal *journal, int64_t number, const struct job_event *event,
+                    const struct job *after, struct fault *fault);
 
 /* Calls `each` for every event of the job, oldest first; stops when it returns false. */
 bool journal_replay(struct journal *journal, int64_t number,

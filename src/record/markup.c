@@ -5,7 +5,7 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "record/plain.h"
+#include "base/plain.h"
 
 static const char *reference_of(char letter)
 {

@@ -6,7 +6,7 @@
 #include <string.h>
 
 #include "base/utf8.h"
-#include "record/plain.h"
+#include "base/plain.h"
 
 enum { PARAGRAPH = 2048 };
 

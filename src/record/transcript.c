@@ -11,7 +11,7 @@
 
 #include "base/text.h"
 #include "record/figure.h"
-#include "record/plain.h"
+#include "base/plain.h"
 #include "record/store.h"
 
 enum { VALUE = 512 };
@@ -209,6 +209,8 @@ static void add_verdict(struct text *line, const struct job_event *event)
     text_addf(line, "  %s", verdict < sizeof names / sizeof names[0] ? names[verdict] : "rejected");
     if (event->source == JOB_BY_EAR)
         text_addf(line, " %.2f", event->score);
+    if (event->deafening)
+        text_add(line, "  too loud");
 }
 
 static void add_heard(struct text *line, const struct job_event *event, const char *question,
@@ -262,6 +264,9 @@ static void add_note(struct text *line, const struct job_event *event)
         return;
     case JOB_HUNG_UP:
         text_add(line, "the input ended; the job stays open");
+        return;
+    case JOB_EAR_CHANGED:
+        text_addf(line, "the ear: %s", job_ear_name(event->ear));
         return;
     case JOB_HEARD:
         return;

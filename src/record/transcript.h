@@ -15,6 +15,7 @@
  *
  *     [keys] "words"     the keys of the pad only; the words as heard
  *     verdict score      accepted, unsure or rejected; the score of the ear only
+ *     too loud           of a rejected answer: the noise was as loud as the speech
  *     = meaning          unless rejected or the same as the words; lengths exact and, unless given
  *                        in them, in millimetres
  *     or "words"         of an unsure answer that could be another, followed by its meaning

@@ -5,7 +5,7 @@
 
 #include "base/text.h"
 #include "job/question.h"
-#include "record/plain.h"
+#include "base/plain.h"
 #include "record/transcript.h"
 #include "record/writeup.h"
 #include "record/writeup_words.h"

@@ -2,6 +2,7 @@
  * a caution behind "!", the pad's keys in brackets, what was heard behind ">". */
 #include <stdlib.h>
 
+#include "base/plain.h"
 #include "screen/screen.h"
 
 struct plain {
@@ -18,21 +19,12 @@ static bool plain_open(const struct screen_config *config, void **state, struct 
     return true;
 }
 
-/* Words that came from outside: control characters are shown as \xNN. */
-static void print_safely(FILE *out, const char *words)
-{
-    for (const unsigned char *c = (const unsigned char *)words; *c != '\0'; c++) {
-        if (*c < 0x20 || *c == 0x7f || (*c >= 0x80 && *c < 0xa0))
-            fprintf(out, "\\x%02x", *c);
-        else
-            fputc(*c, out);
-    }
-}
-
 static void plain_said(void *state, const char *sentence, bool caution)
 {
     const struct plain *plain = state;
-    fprintf(plain->out, "%s %s\n", caution ? "!" : " ", sentence);
+    fputs(caution ? "! " : "  ", plain->out);
+    plain_print(plain->out, sentence); /* a bike's or a profile's name may be in it */
+    fputc('\n', plain->out);
     fflush(plain->out);
 }
 
@@ -47,10 +39,10 @@ static void plain_heard(void *state, const struct screen_heard *heard)
 {
     const struct plain *plain = state;
     fputs("> ", plain->out);
-    print_safely(plain->out, heard->words[0] != '\0' ? heard->words : "(nothing)");
+    plain_print(plain->out, heard->words[0] != '\0' ? heard->words : "(nothing)");
     if (heard->source == SCREEN_BY_PAD) {
         fputs("   (pad: ", plain->out);
-        print_safely(plain->out, heard->keys);
+        plain_print(plain->out, heard->keys);
         fputs(")", plain->out);
     } else if (heard->source == SCREEN_BY_EAR) {
         fprintf(plain->out, "   (heard, %s, %.2f)", screen_verdict_name(heard->verdict),

@@ -110,6 +110,10 @@ struct screen_driver {
 /* Lines, one after another: for pipes, screen readers and logs. */
 extern const struct screen_driver screen_plain;
 
+/* The whole terminal, to be read from afar: big letters, light or dark. `out` must be a terminal
+ * that can be drawn on; else it is FAULT_MISSING, and the plain one serves. */
+extern const struct screen_driver screen_big;
+
 struct screen {
     const struct screen_driver *driver; /* NULL: there is no screen, and nothing is shown */
     void *state;

@@ -19,6 +19,7 @@
 #include <sphinxbase/ngram_model.h>
 
 #include "base/text.h"
+#include "speech/acoustic.h"
 #include "speech/front.h"
 #include "speech/lexicon.h"
 #include "speech/rival.h"
@@ -28,11 +29,10 @@
 #define MIDTHROW_MODEL_DIR "/usr/share/pocketsphinx/model/en-us"
 #endif
 
-enum { PATH_WORDS = 128, GRAMMARS = 64, CEPSTRA = 13, WORD = 48, LONG_WORD = 12 };
+enum { PATH_WORDS = 128, GRAMMARS = 64, CEPSTRA = SPEECH_CEPSTRA, WORD = 48, LONG_WORD = 12 };
 
 static const char LOOP[] = "_phones"; /* names of searches that are no grammar's */
 static const char COMPARE[] = "_compare";
-static const double NATS = 0.1024; /* of one step of a search score: ln 1.0001, kept >> 10 */
 
 struct grammar {
     char name[WORD];
@@ -43,6 +43,7 @@ struct speech_recogniser {
     ps_decoder_t *decoder;
     cmd_ln_t *options;
     fe_t *front_end[2]; /* [1] takes noise away as well */
+    struct speech_acoustic *acoustic;
     struct speech_lexicon lexicon;
     char grammar_dir[512];
     bool (*same_meaning)(const char *grammar, const char *words, const char *other);
@@ -78,19 +79,16 @@ static bool there(const char *path, const char *what, struct fault *fault)
                      what, path);
 }
 
-/* -compallsen: without it a frame's scores are relative to the best of the senones that happened to
- * be active, so that two searches over the same sound cannot be compared. It costs time; -topn 2
- * (of 4) wins most of it back; on the few hundred sentences it was tried on it changed no reading
- * that mattered, which is no proof for others. The beams are wider than the library's so that the
- * rival survives; narrower ones were not searched for. -bestpath no: the lattice's nodes forget
- * the grammar's state, so that what a search over it finds need not be a sentence of the grammar.
+/* The beams are wider than the library's so that the rival survives; narrower ones were not
+ * searched for. -bestpath no: the lattice's nodes forget the grammar's state, so that what a search
+ * over it finds need not be a sentence of the grammar.
  */
 static cmd_ln_t *options_for(const char *model)
 {
     return cmd_ln_init(NULL, ps_args(), TRUE, "-hmm", model, "-dict", "/dev/null",
                        "-remove_silence", "no", "-remove_noise", "yes", "-bestpath", "no",
-                       "-allphone_ci", "yes", "-compallsen", "yes", "-topn", "2", "-beam", "1e-70",
-                       "-pbeam", "1e-70", "-wbeam", "1e-50", NULL);
+                       "-allphone_ci", "yes", "-beam", "1e-70", "-pbeam", "1e-70", "-wbeam",
+                       "1e-50", NULL);
 }
 
 static bool start_decoder(struct speech_recogniser *recogniser, const char *model,
@@ -104,8 +102,9 @@ static bool start_decoder(struct speech_recogniser *recogniser, const char *mode
         return fault_set(fault, FAULT_MISSING,
                          "'%s' is no acoustic model that can be used: install pocketsphinx-en-us.",
                          model);
-    /* The model's parameters ask for the library's own normalisation, whatever the options said. */
-    ps_get_feat(recogniser->decoder)->cmn = CMN_NONE;
+    recogniser->acoustic = speech_acoustic_open(model, fault);
+    if (recogniser->acoustic == NULL)
+        return false;
     /* After ps_init: it merges the model's own parameters into the options. */
     for (int reduce = 0; reduce < 2; reduce++) {
         cmd_ln_set_boolean_r(recogniser->options, "-remove_noise", reduce);
@@ -182,6 +181,7 @@ void speech_recogniser_destroy(struct speech_recogniser *recogniser)
     if (recogniser->options != NULL)
         cmd_ln_free_r(recogniser->options);
     speech_lexicon_close(&recogniser->lexicon);
+    speech_acoustic_close(recogniser->acoustic);
     free(recogniser);
 }
 
@@ -298,20 +298,27 @@ static void normalise(mfcc_t **cepstra, int32 count, const struct speech_front *
  * the noise). This is the crudest way to follow it: on below this, off above. */
 static const double REDUCE_BELOW_DB = 28;
 
-static mfcc_t **make_cepstra(struct speech_recogniser *recogniser, const struct speech_front *front,
-                             bool reduce, int32 *count)
+/* The sound as the searches see it: each frame against each sound of the model. */
+static bool make_scores(struct speech_recogniser *recogniser, const struct speech_front *front,
+                        bool reduce, struct speech_scores *scores)
 {
     mfcc_t **cepstra = NULL;
+    int32 count = 0;
     fe_t *front_end = recogniser->front_end[reduce];
+    *scores = (struct speech_scores){0};
     fe_start_stream(front_end); /* forgets the noise of the last utterance */
     fe_start_utt(front_end);
-    if (fe_process_utt(front_end, front->pcm, front->frames, &cepstra, count) < 0)
-        return NULL;
+    if (fe_process_utt(front_end, front->pcm, front->frames, &cepstra, &count) < 0)
+        return false;
     mfcc_t rest[CEPSTRA];
     int32 left = 0;
     fe_end_utt(front_end, rest, &left); /* a part of a frame: not worth having */
-    normalise(cepstra, *count, front);
-    return cepstra;
+    normalise(cepstra, count, front);
+    bool scored = count > 0 &&
+                  speech_acoustic_score(recogniser->acoustic, (const float(*)[CEPSTRA])cepstra[0],
+                                        (size_t)count, scores);
+    fe_free_2d(cepstra);
+    return scored;
 }
 
 /* ---- searching ---- */
@@ -351,7 +358,7 @@ static bool read_path(ps_decoder_t *decoder, struct path *path)
         ps_seg_frames(seg, &word.from, &word.to);
         ps_seg_prob(seg, &acoustic, &transition, &back);
         word.filler = is_filler(name);
-        word.nats = acoustic * NATS;
+        word.nats = acoustic * SPEECH_NATS;
 
         if (name == NULL || strcmp(name, "(NULL)") == 0)
             continue;
@@ -359,33 +366,34 @@ static bool read_path(ps_decoder_t *decoder, struct path *path)
         add_word(path, &words, word);
     }
     path->cut = path->cut || words.cut;
-    path->nats = best * NATS;
+    path->nats = best * SPEECH_NATS;
     return path->words[0] != '\0';
 }
 
-static bool run_search(ps_decoder_t *decoder, const char *search, mfcc_t **cepstra, int32 count)
+static bool run_search(ps_decoder_t *decoder, const char *search,
+                       const struct speech_scores *scores)
 {
-    if (ps_set_search(decoder, search) != 0 || ps_start_utt(decoder) != 0)
+    FILE *file = ps_set_search(decoder, search) == 0 ? speech_scores_open(scores) : NULL;
+    if (file == NULL)
         return false;
-    bool processed = ps_process_cep(decoder, cepstra, count, FALSE, TRUE) >= 0;
-    return ps_end_utt(decoder) == 0 && processed;
+    int searched = ps_decode_senscr(decoder, file);
+    fclose(file);
+    return searched == (int)scores->frames;
 }
 
 /* The phone loop's log likelihood of each frame: how well anything at all could have fitted there.
  */
-static void loop_frames(ps_decoder_t *decoder, double *nats, int32 count)
+static void loop_frames(ps_decoder_t *decoder, double *nats, size_t count)
 {
-    for (int32 f = 0; f < count; f++)
-        nats[f] = 0;
     for (ps_seg_t *seg = ps_seg_iter(decoder); seg != NULL; seg = ps_seg_next(seg)) {
         int from = 0, to = 0;
         int32 acoustic = 0, transition = 0, back = 0;
         ps_seg_frames(seg, &from, &to);
         ps_seg_prob(seg, &acoustic, &transition, &back);
-        if (ps_seg_word(seg) == NULL || from < 0 || to >= count || to < from)
+        if (ps_seg_word(seg) == NULL || from < 0 || to >= (int)count || to < from)
             continue; /* the library leaves the first one, the silence before, blank */
         for (int f = from; f <= to; f++)
-            nats[f] = acoustic * NATS / (to - from + 1);
+            nats[f] = acoustic * SPEECH_NATS / (to - from + 1);
     }
 }
 
@@ -479,7 +487,8 @@ static double now_ms(void)
  * Readings that mean the same ("forty thou", "forty thousandths") are left out one after the other.
  */
 static bool find_rival(struct speech_recogniser *recogniser, const struct grammar *grammar,
-                       mfcc_t **cepstra, int32 count, const struct path *best, struct path *rival)
+                       const struct speech_scores *scores, const struct path *best,
+                       struct path *rival)
 {
     char sentence[SPEECH_RIVALS][SPEECH_WORDS];
     const char *out[SPEECH_RIVALS];
@@ -492,7 +501,7 @@ static bool find_rival(struct speech_recogniser *recogniser, const struct gramma
             return false;
         bool set = ps_set_fsg(recogniser->decoder, COMPARE, fsg) == 0;
         fsg_model_free(fsg);
-        if (!set || !run_search(recogniser->decoder, COMPARE, cepstra, count) ||
+        if (!set || !run_search(recogniser->decoder, COMPARE, scores) ||
             !read_path(recogniser->decoder, rival))
             return false;
         if (!same(recogniser, grammar->name, best->words, rival->words))
@@ -506,12 +515,12 @@ static bool find_rival(struct speech_recogniser *recogniser, const struct gramma
 /* Finds the margin. The first search may have pruned away what fits better in the end; the rival's
  * search, pruned differently, then finds it: it takes the first one's place. */
 static void weigh_rivals(struct speech_recogniser *recogniser, const struct grammar *grammar,
-                         mfcc_t **cepstra, int32 count, struct path *best, struct path *rival,
+                         const struct speech_scores *scores, struct path *best, struct path *rival,
                          struct speech_heard *heard, struct speech_signs *signs)
 {
     signs->margin = HUGE_VAL;
     for (int swaps = 0; swaps < 3; swaps++) {
-        if (!find_rival(recogniser, grammar, cepstra, count, best, rival)) {
+        if (!find_rival(recogniser, grammar, scores, best, rival)) {
             heard->other[0] = '\0';
             signs->margin = HUGE_VAL;
             return;
@@ -528,19 +537,19 @@ static void weigh_rivals(struct speech_recogniser *recogniser, const struct gram
 
 /* Both searches and the rival, over one sound that holds speech. */
 static bool hear(struct speech_recogniser *recogniser, const struct grammar *grammar,
-                 const struct speech_front *front, mfcc_t **cepstra, int32 count,
+                 const struct speech_front *front, const struct speech_scores *scores,
                  struct speech_heard *heard, struct speech_signs *signs)
 {
     ps_decoder_t *decoder = recogniser->decoder;
-    double *loop = calloc((size_t)count + 1, sizeof *loop);
+    double *loop = calloc(scores->frames + 1, sizeof *loop);
     struct path *path = calloc(2, sizeof *path); /* the best and its rival */
-    bool searched = loop != NULL && path != NULL && run_search(decoder, LOOP, cepstra, count);
+    bool searched = loop != NULL && path != NULL && run_search(decoder, LOOP, scores);
     if (searched) {
-        loop_frames(decoder, loop, count);
-        searched = run_search(decoder, grammar->name, cepstra, count);
+        loop_frames(decoder, loop, scores->frames);
+        searched = run_search(decoder, grammar->name, scores);
     }
     if (searched && read_path(decoder, &path[0])) {
-        weigh_rivals(recogniser, grammar, cepstra, count, &path[0], &path[1], heard, signs);
+        weigh_rivals(recogniser, grammar, scores, &path[0], &path[1], heard, signs);
         weigh(recogniser, &path[0], loop, front, signs);
         text_copy(heard->words, sizeof heard->words, path[0].words);
         signs->twin = is_twin(heard->words, heard->other);
@@ -556,14 +565,13 @@ static bool hear(struct speech_recogniser *recogniser, const struct grammar *gra
 static bool agrees(struct speech_recogniser *recogniser, const struct grammar *grammar,
                    const struct speech_front *front, const char *words)
 {
-    int32 count = 0;
+    struct speech_scores scores;
     struct path *path = calloc(1, sizeof *path);
-    mfcc_t **cepstra = make_cepstra(recogniser, front, false, &count);
-    bool agreed = path != NULL && cepstra != NULL &&
-                  run_search(recogniser->decoder, grammar->name, cepstra, count) &&
+    bool agreed = make_scores(recogniser, front, false, &scores) && path != NULL &&
+                  run_search(recogniser->decoder, grammar->name, &scores) &&
                   read_path(recogniser->decoder, path) &&
                   same(recogniser, grammar->name, words, path->words);
-    fe_free_2d(cepstra);
+    speech_scores_finish(&scores);
     free(path);
     return agreed;
 }
@@ -593,11 +601,11 @@ bool speech_measure(struct speech_recogniser *recogniser, const char *grammar_na
         return out_of_memory(fault);
     bool done = true;
     if (front.speech_steps > 0) {
-        int32 count = 0;
+        struct speech_scores scores;
         bool reduce = front.snr_db < REDUCE_BELOW_DB;
-        mfcc_t **cepstra = make_cepstra(recogniser, &front, reduce, &count);
-        done = cepstra != NULL && hear(recogniser, grammar, &front, cepstra, count, heard, signs);
-        fe_free_2d(cepstra);
+        done = make_scores(recogniser, &front, reduce, &scores) &&
+               hear(recogniser, grammar, &front, &scores, heard, signs);
+        speech_scores_finish(&scores);
         if (done && reduce && signs->words > 0)
             signs->agreed = agrees(recogniser, grammar, &front, heard->words);
     }

@@ -33,7 +33,7 @@ enum station_got {
 /* `next` and `finish` are mandatory. `next` may be called again after STATION_QUIET and
  * STATION_AGAIN. An input that can be waited for beside others (a live microphone, a second pad)
  * has `fd` and `take` as well: the station polls the descriptor and calls `take`, which never
- * blocks, when it is readable. */
+ * blocks, when it is readable and whenever else it likes. */
 struct station_input {
     const char *name;
     enum station_got (*next)(void *state, const struct station_question *question,
@@ -65,6 +65,9 @@ struct station_lines {
     bool ended;
     bool skipping; /* within a line longer than the buffer */
 };
+/* What one line answers, words or pad entry: true when `event` holds it, false when it is empty. */
+bool station_line_answer(bool words, bool pad, const struct station_question *question,
+                         const char *line, struct job_event *event);
 void station_lines_init(struct station_lines *lines, int fd, bool words, bool pad);
 extern const struct station_input station_input_lines;
 
@@ -73,5 +76,13 @@ extern const struct station_input station_input_lines;
 struct station_pad;
 struct station_pad *station_pad_create(int fd, const struct screen *screen, struct fault *fault);
 extern const struct station_input station_input_pad;
+
+/* The same lines typed on a terminal that the big screen has taken over: key by key, since there is
+ * no echo and no line editing. Backspace, Ctrl-U and Ctrl-W take back; the screen, which must
+ * outlive it, shows the line as it is typed. */
+struct station_typing;
+struct station_typing *station_typing_create(int fd, bool words, bool pad,
+                                             const struct screen *screen, struct fault *fault);
+extern const struct station_input station_input_typing;
 
 #endif

@@ -487,6 +487,70 @@ static void a_clock_set_back_does_not_turn_the_job_s_time(void **state)
     assert_true(job.now_ms >= then);
 }
 
+static void hear_with_ear(enum job_ear ear)
+{
+    memset(&event, 0, sizeof event);
+    event.ear = ear;
+    happen(JOB_EAR_CHANGED);
+}
+
+static void an_ear_that_goes_is_told_and_the_question_stays(void **state)
+{
+    (void)state;
+    static struct job before;
+    go_to_a_reading();
+    before = job;
+    static const char *const said_of[JOB_EAR_COUNT] = {
+        [JOB_EAR_MISSING] = "ear.missing",
+        [JOB_EAR_SILENT] = "ear.silent",
+        [JOB_EAR_CLIPPING] = "ear.clipping",
+        [JOB_EAR_NOISE] = "ear.noise",
+    };
+    for (int ear = JOB_EAR_MISSING; ear < JOB_EAR_COUNT; ear++) {
+        hear_with_ear((enum job_ear)ear);
+        assert_true(said(said_of[ear]));
+        assert_true(said("use_keys"));
+        assert_true(has(JOB_TO_PAD));
+        assert_true(has(JOB_LISTEN));
+        assert_false(job_listens(&job));
+    }
+    hear_with_ear(JOB_EAR_OPEN);
+    assert_true(said("ear.open"));
+    assert_true(said(job_question_id(&job)));
+    assert_true(job_listens(&job));
+    assert_int_equal(job.answers, before.answers);
+    assert_string_equal(job_question_id(&job), job_question_id(&before));
+}
+
+static void only_keys_or_typing_bring_a_wanted_pad_back(void **state)
+{
+    (void)state;
+    go_to_a_reading();
+    say("keypad");
+    assert_false(job_listens(&job));
+    hear_with_ear(JOB_EAR_MISSING);
+    assert_false(said("ear.missing"));
+    assert_true(has(JOB_LISTEN));
+    hear_with_ear(JOB_EAR_OPEN);
+    assert_false(job_listens(&job));
+    say("use the microphone");
+    assert_true(job_listens(&job));
+    assert_true(said("ear.open"));
+    assert_true(said(job_question_id(&job)));
+}
+
+static void noise_as_loud_as_speech_is_told_as_that(void **state)
+{
+    (void)state;
+    go_to_a_reading();
+    memset(&event, 0, sizeof event);
+    event.verdict = JOB_REJECTED;
+    event.deafening = true;
+    happen(JOB_HEARD);
+    assert_true(said("deafening"));
+    assert_false(said("not_understood"));
+}
+
 int main(void)
 {
 #define TEST(name) cmocka_unit_test_setup(name, open_a_job)
@@ -506,6 +570,9 @@ int main(void)
         TEST(skipping_a_caution_leaves_its_check),
         TEST(stop_works_everywhere_even_in_doubt),
         TEST(asides_change_nothing),
+        TEST(an_ear_that_goes_is_told_and_the_question_stays),
+        TEST(only_keys_or_typing_bring_a_wanted_pad_back),
+        TEST(noise_as_loud_as_speech_is_told_as_that),
         TEST(a_length_out_of_sense_is_asked_again),
         TEST(a_profile_that_cannot_be_read_is_chosen_again),
         TEST(stop_works_while_a_profile_is_fetched),

@@ -405,6 +405,8 @@ static void commands_work_in_every_grammar(void **state)
         {"why do you ask?", LANGUAGE_COMMAND, LANGUAGE_HELP},
         {"where are we", LANGUAGE_COMMAND, LANGUAGE_WHERE_ARE_WE},
         {"use the keypad", LANGUAGE_COMMAND, LANGUAGE_KEYPAD},
+        {"use the microphone", LANGUAGE_COMMAND, LANGUAGE_LISTEN},
+        {"microphone", LANGUAGE_COMMAND, LANGUAGE_LISTEN},
         {"I don't know", LANGUAGE_DONT_KNOW, 0},
         {"I don\xe2\x80\x99t know", LANGUAGE_DONT_KNOW, 0},
         {"dont know", LANGUAGE_DONT_KNOW, 0},

@@ -231,11 +231,13 @@ static void what_happens_besides_is_noted(void **state)
         {JOB_REMINDED, "note   nothing was said for a while"},
         {JOB_RESUMED, "note   started again on this job"},
         {JOB_HUNG_UP, "note   the input ended; the job stays open"},
+        {JOB_EAR_CHANGED, "note   the ear: silent"},
     };
     for (size_t i = 0; i < sizeof notes / sizeof notes[0]; i++) {
         struct job_event event = {.kind = notes[i].kind,
                                   .at_ms = morning_ms,
                                   .words = "it is gone",
+                                  .ear = JOB_EAR_SILENT,
                                   .names = {"alpha", "beta"},
                                   .names_n = 2,
                                   .profile = {.name = "alpha", .title = "Test bike"}};

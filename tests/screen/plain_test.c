@@ -81,7 +81,7 @@ static void words_from_outside_are_escaped(void **state)
     screen_heard(&bench->screen, &(struct screen_heard){.words = "\033[31mred\a\x7f",
                                                         .keys = "",
                                                         .source = SCREEN_BY_TYPING});
-    assert_string_equal(bench->text, "> \\x1b[31mred\\x07\\x7f\n");
+    assert_string_equal(bench->text, "> \\x1B[31mred\\x07\\x7F\n");
 }
 
 static void the_pads_entry_is_one_line_that_is_wiped(void **state)

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include <pocketsphinx.h>
+#include <sphinxbase/ckd_alloc.h>
 #include <sphinxbase/err.h>
 
 struct stock {
@@ -24,6 +25,29 @@ static const struct {
 const char *stock_way_options(enum stock_way way)
 {
     return ways[way].options;
+}
+
+/* Words of the grammars that the stock dictionary has not ("twelfths"), as shop.dict says them:
+ * without them it would refuse the whole grammar. */
+static void lend_missing_words(struct stock *stock)
+{
+    char path[1024], line[256];
+    snprintf(path, sizeof path, "%s/shop.dict", stock->grammar_dir);
+    FILE *file = fopen(path, "r");
+    while (file != NULL && fgets(line, sizeof line, file) != NULL) {
+        size_t length = strcspn(line, " \t\n");
+        char *phones = line + length + strspn(line + length, " \t");
+        if (line[0] == '#' || length == 0 || line[length] == '\n')
+            continue;
+        line[length] = '\0';
+        phones[strcspn(phones, "\n")] = '\0';
+        char *known = ps_lookup_word(stock->decoder, line);
+        if (known == NULL)
+            ps_add_word(stock->decoder, line, phones, TRUE);
+        ckd_free(known);
+    }
+    if (file != NULL)
+        fclose(file);
 }
 
 struct stock *stock_create(const char *grammar_dir)
@@ -46,6 +70,7 @@ struct stock *stock_create_way(const char *grammar_dir, enum stock_way way)
         /* The model's own parameters say -cmn current, whatever the options said. */
         if (way != STOCK_LIVE)
             ps_get_feat(stock->decoder)->cmn = CMN_BATCH;
+        lend_missing_words(stock);
         return stock;
     }
     stock_destroy(stock);

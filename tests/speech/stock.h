@@ -19,7 +19,8 @@ struct stock *stock_create_way(const char *grammar_dir, enum stock_way way);
 const char *stock_way_options(enum stock_way way);
 void stock_destroy(struct stock *stock);
 
-/* The words it heard, "" for none. The grammar must be made of words the stock dictionary has. */
+/* The words it heard, "" for none. Words of the grammar that the
+ * stock dictionary lacks are lent to it from shop.dict. */
 bool stock_hear(struct stock *stock, const char *grammar, const int16_t *pcm, size_t frames,
                 char *words, size_t size);
 

@@ -1,34 +1,146 @@
-/* Voices for the tests: see voices.h. */
+/* Voices for the tests and the bench: see voices.h. */
 #include "voices.h"
 
 #include <glob.h>
+#include <math.h>
 #include <spawn.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
+#include "audio/audio.h"
+#include "audio/resample.h"
+#include "speech/recogniser.h"
+
 extern char **environ;
 
-bool voices_say(const char *voice, const char *sentence, struct recording *recording)
+/* kal16 and kal are one speaker at two sampling rates, so kal is only half unseen. */
+static const struct voice cast[] = {
+    {"kal16", false, true, "man, diphones"},
+    {"awb", false, true, "man, Scottish, statistical"},
+    {"en-us", true, true, "formants, American"},
+    {"rms", false, false, "man, American, statistical"},
+    {"slt", false, false, "woman, American, statistical"},
+    {"kal", false, false, "man, diphones, telephone band"},
+    {"en-gb", true, false, "formants, British"},
+    {"en-gb+f3", true, false, "formants, British, a woman's"},
+};
+
+static const struct {
+    double tempo; /* > 1: faster */
+    int from_hz;  /* taken for SPEECH_RATE_HZ: a person that much larger or smaller */
+} manners[VOICES_MANNERS] = {
+    {1.0, 16000}, {0.9, 16000}, {1.1, 16000}, {1.0, 14400}, {1.0, 17600},
+    {0.9, 14400}, {1.1, 14400}, {0.9, 17600}, {1.1, 17600},
+};
+
+size_t voices_count(void)
+{
+    return sizeof cast / sizeof cast[0];
+}
+
+const struct voice *voices_at(size_t index)
+{
+    return index < voices_count() ? &cast[index] : NULL;
+}
+
+const struct voice *voices_named(const char *name)
+{
+    for (size_t v = 0; v < voices_count(); v++)
+        if (strcmp(cast[v].name, name) == 0)
+            return &cast[v];
+    return NULL;
+}
+
+static bool run(char *const words[])
+{
+    pid_t child;
+    int status = 1;
+    return posix_spawnp(&child, words[0], NULL, NULL, words, environ) == 0 &&
+           waitpid(child, &status, 0) == child && status == 0;
+}
+
+static bool say(const struct voice *voice, double tempo, const char *sentence, char *path)
+{
+    char flite[] = "flite", espeak[] = "espeak-ng", voice_is[] = "-voice", text_is[] = "-t";
+    char out_is[] = "-o", set[] = "--setf", speaker_is[] = "-v", speed_is[] = "-s",
+         wave_is[] = "-w";
+    char said[256], name[32], stretch[40], speed[16];
+    snprintf(said, sizeof said, "%s", sentence);
+    snprintf(name, sizeof name, "%s", voice->name);
+    snprintf(stretch, sizeof stretch, "duration_stretch=%.3f", 1 / tempo);
+    snprintf(speed, sizeof speed, "%.0f", 160 * tempo); /* words a minute */
+    char *const by_flite[] = {flite,   voice_is, name,   set,  stretch,
+                              text_is, said,     out_is, path, NULL};
+    char *const by_espeak[] = {espeak,  speaker_is, name, speed_is, speed,
+                               wave_is, path,       said, NULL};
+    return run(voice->espeak ? by_espeak : by_flite);
+}
+
+static int16_t to_pcm(float sample)
+{
+    return (int16_t)lrint(fmax(-32768, fmin(32767, sample * 32768.0)));
+}
+
+/* The sound as if it had been sampled at from_hz. */
+static bool change_size(struct recording *recording, int from_hz)
+{
+    struct fault fault = {0};
+    struct audio_resampler *resampler = audio_resampler_create(from_hz, SPEECH_RATE_HZ, &fault);
+    size_t room = recording->frames * SPEECH_RATE_HZ / (size_t)from_hz + 16, done = 0, used = 0;
+    float *in = malloc((recording->frames + 1) * sizeof *in), *out = malloc(room * sizeof *out);
+    int16_t *pcm = malloc(room * sizeof *pcm);
+    bool ready = resampler != NULL && in != NULL && out != NULL && pcm != NULL;
+    for (size_t i = 0; ready && i < recording->frames; i++)
+        in[i] = recording->pcm[i] / 32768.0f;
+    for (size_t made = 1; ready && made > 0 && done < room; done += made) {
+        size_t left = recording->frames - used;
+        made = room - done;
+        if (left > 0)
+            audio_resample(resampler, in + used, &left, out + done, &made);
+        else
+            audio_resample_flush(resampler, out + done, &made);
+        used += recording->frames > used ? left : 0;
+    }
+    for (size_t i = 0; ready && i < done; i++)
+        pcm[i] = to_pcm(out[i]);
+    audio_resampler_destroy(resampler);
+    free(in);
+    free(out);
+    if (!ready) {
+        free(pcm);
+        return false;
+    }
+    free(recording->pcm);
+    *recording = (struct recording){pcm, done};
+    return true;
+}
+
+bool voices_say_as(const struct voice *voice, size_t manner, const char *sentence,
+                   struct recording *recording)
 {
     char path[] = "midthrow-voice-XXXXXX";
     int file = mkstemp(path);
+    *recording = (struct recording){0};
     if (file < 0)
         return false;
     close(file);
-    char flite[] = "flite", voice_is[] = "-voice", text_is[] = "-t", out_is[] = "-o";
-    char said[256], name[32];
-    snprintf(said, sizeof said, "%s", sentence);
-    snprintf(name, sizeof name, "%s", voice);
-    char *const words[] = {flite, voice_is, name, text_is, said, out_is, path, NULL};
-    pid_t child;
-    int status = 1;
-    bool spoken = posix_spawnp(&child, flite, NULL, NULL, words, environ) == 0 &&
-                  waitpid(child, &status, 0) == child && status == 0 &&
-                  recording_read(path, recording);
+    bool spoken =
+        say(voice, manners[manner].tempo, sentence, path) && recording_read(path, recording);
     unlink(path);
-    return spoken;
+    if (!spoken)
+        fprintf(stderr, "%s cannot say '%s': install flite and espeak-ng.\n", voice->name,
+                sentence);
+    return spoken && (manners[manner].from_hz == SPEECH_RATE_HZ ||
+                      change_size(recording, manners[manner].from_hz));
+}
+
+bool voices_say(const char *voice, const char *sentence, struct recording *recording)
+{
+    const struct voice *found = voices_named(voice);
+    return found != NULL && voices_say_as(found, 0, sentence, recording);
 }
 
 bool voices_person(const char *name, struct recording *recording)

@@ -1,12 +1,38 @@
-/* Recordings made while a test runs: Debian's flite voices say a sentence. */
+/*
+ * Recordings made while a test or the bench runs: Debian's flite and eSpeak NG voices say a
+ * sentence, each in nine manners. Which voice the recogniser may be tuned on and which is kept for
+ * reporting is fixed in the table in voices.c.
+ */
 #ifndef MIDTHROW_TESTS_SPEECH_VOICES_H
 #define MIDTHROW_TESTS_SPEECH_VOICES_H
 
 #include <stdbool.h>
+#include <stddef.h>
 
 #include "recording.h"
 
-/* False when flite is not installed or cannot speak. */
+struct voice {
+    const char *name; /* "slt", "en-gb+f3" */
+    bool espeak;      /* otherwise flite */
+    bool tune;        /* the recogniser may be tuned on it; the others only report */
+    const char *what; /* a line for the reader of a table */
+};
+
+size_t voices_count(void);
+const struct voice *voices_at(size_t index);
+const struct voice *voices_named(const char *name); /* NULL: none of that name */
+
+/* Speaking slower and faster by a tenth, as the synthesiser does it, times a smaller and a larger
+ * person: the sound played 0.9, 1 and 1.1 times as fast, pitch and formants with it (Ko and others
+ * 2015, "Audio augmentation for speech recognition", Interspeech). Manner 0 is the voice as it is.
+ */
+enum { VOICES_MANNERS = 9 };
+
+/* False, having said why, when the synthesiser is not installed or cannot speak. */
+bool voices_say_as(const struct voice *voice, size_t manner, const char *sentence,
+                   struct recording *recording);
+
+/* A flite voice by its name, as it is. */
 bool voices_say(const char *voice, const char *sentence, struct recording *recording);
 
 /* The asterisk core sounds, one speaker, whichever she is called: "digits/40.g722". False: not

@@ -226,7 +226,7 @@ static void control_characters_do_not_reach_the_screen(void **state)
     const char *screen = read_file(bench->screen_path);
     assert_null(strchr(screen, '\033'));
     assert_null(strchr(screen, '\a'));
-    assert_non_null(strstr(screen, "\\x1b[31mred\\x07"));
+    assert_non_null(strstr(screen, "\\x1B[31mred\\x07"));
     assert_null(strchr(transcript(bench), '\033'));
 }
 

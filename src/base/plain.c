@@ -1,5 +1,5 @@
 /* Text from outside, made plain: see plain.h. */
-#include "record/plain.h"
+#include "base/plain.h"
 
 #include <string.h>
 
@@ -39,4 +39,29 @@ void plain_add_quoted(struct text *text, const char *string)
     text_add(text, "\"");
     add(text, string, true);
     text_add(text, "\"");
+}
+
+const char *plain_text(const char *string, char *out, size_t size)
+{
+    struct text text = text_into(out, size);
+    plain_add(&text, string);
+    return out;
+}
+
+void plain_print(FILE *out, const char *string)
+{
+    size_t left = strlen(string);
+    while (left > 0) {
+        char piece[5] = "";
+        char made[4 * sizeof piece];
+        uint32_t point = 0;
+        size_t n = utf8_next(string, left, &point);
+        size_t taken = n == 0 ? 1 : n; /* what is no UTF-8 goes a byte at a time */
+        memcpy(piece, string, taken);
+        struct text text = text_into(made, sizeof made);
+        plain_add(&text, piece);
+        fputs(made, out);
+        string += taken;
+        left -= taken;
+    }
 }

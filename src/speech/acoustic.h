@@ -1,0 +1,54 @@
+/*
+ * How well each sound of the acoustic model fits each 10 ms of a recording, worked out once and for
+ * all: every search over the recording then reads the same table. The library would work it out
+ * anew for each search, which is where three quarters of the ear's time went.
+ *
+ *     struct speech_acoustic *model = speech_acoustic_open("/.../en-us", &fault);
+ *     struct speech_scores scores;
+ *     speech_acoustic_score(model, cepstra, frames, &scores);
+ *     FILE *file = speech_scores_open(&scores); ... ps_decode_senscr(decoder, file) ...
+ *     speech_scores_finish(&scores);
+ *
+ * The model is the library's own "phonetically tied" kind: a set of Gaussians for each phone and
+ * each of three streams (cepstra, their slopes, the slopes' slopes), and for every senone (a third
+ * of a phone in its context) a set of weights over them. Scores are the library's to within its
+ * rounding (Huggins-Daines 2011, ptm_mgau.c of PocketSphinx 5prealpha): four best Gaussians a
+ * stream, what is 9.8 nats under the frame's best held there, so that no single dimension can
+ * condemn a frame.
+ */
+#ifndef MIDTHROW_SPEECH_ACOUSTIC_H
+#define MIDTHROW_SPEECH_ACOUSTIC_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+
+#include "base/fault.h"
+
+enum { SPEECH_CEPSTRA = 13 };
+
+struct speech_acoustic;
+
+/* A table in the form that ps_decode_senscr reads: a head, then for each frame the number of
+ * senones and their costs (0 best), in steps of SPEECH_NATS. */
+struct speech_scores {
+    char *table;
+    size_t size, frames;
+};
+
+static const double SPEECH_NATS = 0.1024; /* ln 1.0001 times 2^10: one step of a score */
+
+struct speech_acoustic *speech_acoustic_open(const char *model_dir, struct fault *fault);
+void speech_acoustic_close(struct speech_acoustic *model);
+
+/* `cepstra` are normalised already. False only when memory runs out. */
+bool speech_acoustic_score(const struct speech_acoustic *model,
+                           const float (*cepstra)[SPEECH_CEPSTRA], size_t frames,
+                           struct speech_scores *scores);
+
+/* To be closed before the scores are finished; NULL when memory runs out. */
+FILE *speech_scores_open(const struct speech_scores *scores);
+void speech_scores_finish(struct speech_scores *scores);
+
+#endif

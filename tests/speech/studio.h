@@ -1,0 +1,34 @@
+/* What every part of the bench has at hand: the ear, stock PocketSphinx, and people for noises. */
+#ifndef MIDTHROW_TESTS_SPEECH_STUDIO_H
+#define MIDTHROW_TESTS_SPEECH_STUDIO_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "noises.h"
+#include "speech/recogniser.h"
+#include "stock.h"
+#include "utterances.h"
+
+struct studio {
+    enum utterances_set set;
+    struct speech_recogniser *ear;
+    struct stock *stock;          /* NULL: not wanted */
+    struct noise_talkers talkers; /* the set's chatter, each line by one of the set's voices */
+};
+
+/* `stock`: how the stock recogniser is run, STOCK_WAYS for not at all. False, having said why. */
+bool studio_open(struct studio *studio, enum utterances_set set, enum stock_way stock);
+void studio_close(struct studio *studio);
+
+/* `kind` mixed in `snr_db` under the speech, once 300 ms of silence were put on either side, as the
+ * live ear cuts an utterance. The speech itself is brought to -26 dB of overload first, P.56's
+ * usual level, so that the peaks of blows at 0 dB have room. */
+bool studio_mix(const struct studio *studio, struct recording *said, const struct noise_kind *kind,
+                int snr_db, uint32_t seed);
+
+/* A name for the build: it changes with the program and with the grammars. */
+uint32_t studio_build(void);
+
+#endif
