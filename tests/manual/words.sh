@@ -40,8 +40,6 @@ elsewhere() {
     devices) echo '--microphone
 --speaker' ;;
     history) echo '--bike' ;;
-    check) echo '--microphone
---speaker' ;;
     report) echo '--rider' ;;
     *) echo none ;;
     esac
