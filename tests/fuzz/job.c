@@ -6,7 +6,7 @@
  *     cN       the phrase N of the cautions, accepted; C: the one that is awaited
  *     R L O F  resumed, left (hung up), opened again, profile failed
  *     P p      a profile is read: the one asked for, or another
- *     M        reminded       tN  the clock jumps back or forth
+ *     M        reminded       tN  the clock jumps back or forth       eN  the ear changed
  *
  * Checked after every event: effects are valid and can be said, hands go nowhere without their
  * cautions, nothing grows past its bounds. Checked at the end: the same events give the same job.
@@ -213,6 +213,10 @@ static void run_line(const char *line)
         break;
     case 'M':
         event.kind = JOB_REMINDED;
+        break;
+    case 'e':
+        event.kind = JOB_EAR_CHANGED;
+        event.ear = (enum job_ear)digit(line[1]);
         break;
     case 't':
         event.at_ms = job.now_ms + (int64_t)(digit(line[1]) - 5) * INT64_C(1000000000);

@@ -436,7 +436,7 @@ static void add_all_words(struct alphabet *alphabet, const struct job_question *
         "0/0 of a turn",
         "five hundred turns",
     };
-    for (int i = 0; i <= LANGUAGE_EXPLAIN; i++)
+    for (int i = 0; language_command_words((enum language_command)i) != NULL; i++)
         add(alphabet, row, language_command_words((enum language_command)i));
     add(alphabet, row, "i don't know");
     add(alphabet, row, "skip");
@@ -505,6 +505,7 @@ static void stir(struct job *job)
     job->misses = job->misses == 0 ? 5 : 0;
     job->reminded = !job->reminded;
     job->on_pad = !job->on_pad;
+    job->ear = job->ear == JOB_EAR_OPEN ? JOB_EAR_NOISE : JOB_EAR_OPEN;
     job->safe ^= steps;
     job->heard += 7;
     job->asked_again += 7;
@@ -752,6 +753,15 @@ static bool goes_back(const struct state *state, const struct job_event *event)
 
 static struct state after, stirred;
 
+/* By an answer of its own, that is: leaving it is another matter. */
+static bool is_answered(const struct state *before, const struct state *now)
+{
+    if (now->job.answers <= before->job.answers)
+        return false;
+    enum language_type type = now->job.answer[before->job.answers].value.type;
+    return type != LANGUAGE_SKIP && type != LANGUAGE_DONT_KNOW;
+}
+
 static void note_edge(size_t from, size_t to, bool answered)
 {
     answerable[from] = answerable[from] || answered;
@@ -780,7 +790,9 @@ static void step_all_ways(const struct state *before, const struct job_event *ev
             after.index = index;
             put_off(&after);
         }
-        note_edge(before->index, index, after.job.answers > before->job.answers);
+        note_edge(before->index, index, is_answered(before, &after));
+        if (stop_when_wrong && result->wrong > 0)
+            return;
         if (before->job.mode != JOB_ASKING || in_short)
             continue;
         /* once more, with all that is not kept set otherwise */
@@ -790,8 +802,6 @@ static void step_all_ways(const struct state *before, const struct job_event *ev
         stirred.account = after.account;
         if (!same_key(key_of(&stirred), key))
             wrong(before, by, "leads elsewhere for a reason that the walk does not keep");
-        if (stop_when_wrong && result->wrong > 0)
-            return;
     } while (!back && next_way());
 }
 
@@ -856,6 +866,7 @@ static void happen(const struct state *state, enum job_event_kind kind, const ch
     event.kind = kind;
     event.at_ms = state->job.now_ms + 1000;
     event.walk = JOB_WALK;
+    event.ear = state->job.ear == JOB_EAR_OPEN ? JOB_EAR_MISSING : JOB_EAR_OPEN;
     if (kind == JOB_PROFILE_READ) {
         technician_begin(&technician, 1);
         technician_profile(&technician, &event.profile);
@@ -907,6 +918,7 @@ static void expand(const struct state *state)
     happen(state, JOB_REMINDED, "(reminded)", "");
     happen(state, JOB_RESUMED, "(resumed)", "");
     happen(state, JOB_HUNG_UP, "(hung up)", "");
+    happen(state, JOB_EAR_CHANGED, "(the ear changed)", "");
     happen(state, JOB_PROFILE_FAILED, "(profile failed)", "");
     happen(state, JOB_PROFILE_READ, "(third gear's profile)", "third");
     happen(state, JOB_PROFILE_READ, "(second gear's profile)", "second");
@@ -932,7 +944,7 @@ static void begin(const char *first, const char *second)
 
 /* ---- every state has a way on --------------------------------------------------------------- */
 
-/* Every question can be answered, and from every state the job can still be closed. */
+/* Every question takes an answer of its own, and from every state the job can still be closed. */
 static void check_ways_on(void)
 {
     static bool ends[MET_MAX];
