@@ -193,8 +193,8 @@ static void note_spoken(struct shop *seen)
 static void stop_interrupts(void **state)
 {
     (void)state;
-    static const struct step steps[] = {SHOUT(1500, "stop"), LOOK(6000, note_spoken), END(100)};
-    play(&shop, &(struct shop_setup){.echo_db = -12}, steps);
+    static const struct step steps[] = {SHOUT(3000, "stop"), LOOK(6000, note_spoken), END(100)};
+    play(&shop, &(struct shop_setup){.echo_db = -20}, steps);
     assert_true(shop_said(&shop, "Stopped. Hands off the bike."));
     assert_in_range(spoken_by_then_ms, 1500, 8000);
     assert_int_equal(shop_count(&shop, by_ear), 1);
@@ -206,7 +206,7 @@ static void an_answer_interrupts(void **state)
     (void)state;
     /* within the welcome, which takes five seconds and a half */
     static const struct step steps[] = {SHOUT(2000, "five zero eight three"), END(5000)};
-    play(&shop, &(struct shop_setup){.echo_db = -12}, steps);
+    play(&shop, &(struct shop_setup){.echo_db = -20}, steps);
     assert_string_equal(shop.job->order, "5083");
     shop_close(&shop);
 }
