@@ -205,9 +205,9 @@ static void an_answer_interrupts(void **state)
 {
     (void)state;
     /* within the welcome, which takes five seconds and a half */
-    static const struct step steps[] = {SHOUT(2000, "five zero eight three"), END(5000)};
+    static const struct step steps[] = {SHOUT(2000, "skip this one"), END(5000)};
     play(&shop, &(struct shop_setup){.echo_db = -20}, steps);
-    assert_string_equal(shop.job->order, "5083");
+    assert_int_equal(shop.job->answers, 1);
     shop_close(&shop);
 }
 
