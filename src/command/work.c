@@ -25,6 +25,7 @@ static const char usage[] =
     "  --hear PATH...   recordings as the answers, in order: WAV files, or folders of them\n"
     "  --speak-to FILE  what is said is rendered into a WAV file as well\n"
     "  --mute           nothing is spoken; the screen shows it\n"
+    "  --no-beeps       no short sounds for heard, accepted, asked again, wrong key\n"
     "  --plain          lines instead of the big screen, as pipes get; for screen readers\n"
     "  --light, --dark  how the big screen is coloured; else as the terminal says\n"
     "  --profile NAME   the bike's profile; else it is asked for\n"
@@ -48,6 +49,7 @@ enum option_key {
     HEAR,
     SPEAK_TO,
     MUTE,
+    NO_BEEPS,
     PLAIN,
     LIGHT,
     DARK,
@@ -73,6 +75,7 @@ static const struct option long_options[] = {
     {"hear", required_argument, NULL, HEAR},
     {"speak-to", required_argument, NULL, SPEAK_TO},
     {"mute", no_argument, NULL, MUTE},
+    {"no-beeps", no_argument, NULL, NO_BEEPS},
     {"plain", no_argument, NULL, PLAIN},
     {"light", no_argument, NULL, LIGHT},
     {"dark", no_argument, NULL, DARK},
@@ -171,6 +174,9 @@ bool session_options_read(int argc, char **argv, struct session_options *options
             break;
         case MUTE:
             options->mute = true;
+            break;
+        case NO_BEEPS:
+            options->no_beeps = true;
             break;
         case PLAIN:
             options->plain = true;
