@@ -1,6 +1,7 @@
 /* eSpeak NG in its synchronous mode: it hands sound back in pieces, plays nothing itself. */
 #include "speech/voice.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -85,6 +86,15 @@ void speech_voice_destroy(struct speech_voice *voice)
 int speech_voice_rate_hz(const struct speech_voice *voice)
 {
     return voice->rate_hz;
+}
+
+void speech_voice_set(struct speech_voice *voice, int words_per_minute, double loudness_db)
+{
+    (void)voice;
+    enum { USUAL = 100, LOUDEST = 200 }; /* the voice's amplitude goes with this number */
+    double volume = USUAL * pow(10, loudness_db / 20);
+    espeak_ng_SetParameter(espeakRATE, words_per_minute, 0);
+    espeak_ng_SetParameter(espeakVOLUME, (int)lround(volume < LOUDEST ? volume : LOUDEST), 0);
 }
 
 bool speech_voice_say(struct speech_voice *voice, const char *sentence,
