@@ -37,6 +37,7 @@ struct session {
     struct transcript *transcript;
     struct speech_recogniser *recogniser;
     struct screen screen;
+    struct station_settings settings;
     struct station_mouth mouth;
     struct station_ears ears;
     struct session_ears live;
@@ -253,7 +254,11 @@ static bool open_inputs(struct session *session, struct fault *fault)
  * them: who takes the terminal last gives it back first. */
 static bool open_screen(struct session *session, struct fault *fault)
 {
-    struct screen_config config = {.out = stdout, .colours = session->options->colours};
+    const struct session_options *options = session->options;
+    struct screen_config config = {.out = stdout,
+                                   .colours = options->colours != SCREEN_BY_ITSELF
+                                                  ? options->colours
+                                                  : session->settings.colours};
     bool terminal = isatty(STDIN_FILENO) == 1 && isatty(STDOUT_FILENO) == 1;
     if (terminal && !session->options->plain &&
         screen_open(&session->screen, &screen_big, &config, NULL))
@@ -374,8 +379,20 @@ static bool has_keys(const struct session *session)
     return isatty(STDIN_FILENO) == 1 || session->options->pad_device != NULL;
 }
 
+/* The voice as it was left, on whichever way it is heard. */
+static struct speech_voice *set_voice(const struct session *session)
+{
+    struct speech_voice *voice =
+        session->mouth.voice != NULL ? session->mouth.voice : session->live.voice;
+    if (voice != NULL)
+        speech_voice_set(voice, station_settings_words_per_minute(&session->settings),
+                         station_settings_loudness_db(&session->settings));
+    return voice;
+}
+
 static bool open_all(struct session *session, struct fault *fault)
 {
+    station_settings_init(&session->settings);
     if (!find_folders(session, fault) || !confine(session, fault) ||
         !find_recordings(session, fault) || !check_profile(session, fault) ||
         !check_names(session, fault) || !find_reason(session, fault) || !open_ears(session, fault))
@@ -386,7 +403,8 @@ static bool open_all(struct session *session, struct fault *fault)
     session->journal = journal_open(session->data, fault);
     if (session->journal == NULL)
         return false;
-    if (!station_mouth_open(&session->mouth, session->options->speak_to, fault))
+    if (!station_settings_load(session->data, &session->settings, fault) ||
+        !station_mouth_open(&session->mouth, session->options->speak_to, fault))
         return false;
     if (session_wants_live(session->options) &&
         !session_ears_open(&session->live, session->options, session->grammars_dir, &session->mouth,
@@ -400,6 +418,10 @@ static bool open_all(struct session *session, struct fault *fault)
         .prompts = session->prompts,
         .mouth = &session->mouth,
         .screen = &session->screen,
+        .settings = &session->settings,
+        .beeps = session->settings.beeps && !session->options->no_beeps,
+        .voice = set_voice(session),
+        .data = session->data,
         .live = session->live.live,
         .own_profiles = session->own_profiles,
         .shared_profiles = session->profiles_dir,

@@ -38,6 +38,7 @@ struct session_options {
     const char *speaker;    /* the same */
     bool half_duplex;       /* the ear is closed while midthrow speaks */
     bool mute;              /* nothing is spoken */
+    bool no_beeps;          /* this time, whatever the settings say */
     bool plain;             /* lines, even on a terminal */
     enum screen_colours colours; /* of the big screen */
     enum session_which which;

@@ -2,7 +2,7 @@
 # --help, the manual page, the completion and the command table name the same commands and options.
 #   words.sh MIDTHROW SOURCE
 set -u
-midthrow=$1
+midthrow=$(realpath "$1")
 source=$2
 page=$source/src/manual/midthrow.1
 work=$(mktemp -d)
@@ -40,8 +40,6 @@ elsewhere() {
     devices) echo '--microphone
 --speaker' ;;
     history) echo '--bike' ;;
-    check) echo '--microphone
---speaker' ;;
     report) echo '--rider' ;;
     *) echo none ;;
     esac
