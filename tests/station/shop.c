@@ -84,7 +84,7 @@ static void open_room(struct shop *shop)
             .seed = 11,
             .echo_db = setup->echo_db != 0 ? setup->echo_db : -30,
             .delay_ms = 25,
-            .rt60_ms = 300,
+            .rt60_ms = setup->rt60_ms != 0 ? setup->rt60_ms : 100,
             .lead_ms = 10,
             .counts_work = setup->counts_work,
             .moment = moment,
@@ -100,7 +100,8 @@ static void open_room(struct shop *shop)
     }
     if (!setup->no_ear) {
         struct speech_config config = {.grammar_dir = MIDTHROW_SOURCE_DIR "/grammars",
-                                       .same_meaning = language_same_meaning};
+                                       .same_meaning = language_same_meaning,
+                                       .live = true};
         shop->recogniser = speech_recogniser_create(&config, &shop->fault);
         assert_non_null(shop->recogniser);
     }

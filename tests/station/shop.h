@@ -17,6 +17,7 @@
 struct shop_setup {
     float echo_db;
     float noise_db; /* of full scale, white through a low pass; 0: -70 */
+    float rt60_ms;  /* 0: 100, a small room, quick to simulate */
     bool mute;      /* nothing is spoken */
     bool no_ear;    /* without a recogniser: --pad */
     bool half_duplex;
