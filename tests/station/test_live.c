@@ -20,6 +20,11 @@ static double cpu_s(void)
     return (double)now.tv_sec + (double)now.tv_nsec * 1e-9;
 }
 
+static bool is_by_ear(const struct job_event *event)
+{
+    return event->kind == JOB_HEARD && event->source == JOB_BY_EAR;
+}
+
 /* ---- the recorded technician ---------------------------------------------------------------- */
 
 struct recorded {
@@ -59,16 +64,13 @@ static void a_whole_job_is_done_by_ear(void **state)
             putchar(c);
     }
     assert_true(job_is_closed(shop.job));
+    assert_true(shop.told_tool > 100);
+    assert_int_equal(shop.told_ear, shop_count(&shop, is_by_ear));
     globfree(&recorded.files);
     shop_close(&shop);
 }
 
 /* ---- nobody there --------------------------------------------------------------------------- */
-
-static bool is_by_ear(const struct job_event *event)
-{
-    return event->kind == JOB_HEARD && event->source == JOB_BY_EAR;
-}
 
 static bool is_accepted_by_ear(const struct job_event *event)
 {
