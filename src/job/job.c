@@ -224,8 +224,7 @@ static void arrive(struct job *job, size_t index, struct job_effects *effects)
         job->phase = row->phase;
         job->misses = 0;
         job->reminded = false;
-        if (row->arrive != NULL)
-            row->arrive(job);
+        job_row_arrive(job, index);
         if (row->waits || row->grammar != NULL) {
             ask(job, effects);
             return;
@@ -678,6 +677,7 @@ static void answer_doubt(struct job *job, const struct language_value *value,
     }
     struct language_value held = first ? job->held : job->held_other;
     job->mode = JOB_ASKING;
+    job->last.n = 0; /* "say again" means the question, not the doubt that is settled now */
     if (held.type == LANGUAGE_COMMAND)
         obey(job, held.as.command, effects);
     else

@@ -211,6 +211,20 @@ static void two_readings_are_offered(void **state)
     assert_int_equal(measure_length_compare(length, measure_length_of(14, 1, MEASURE_THOU)), 0);
 }
 
+static void a_doubtful_say_again_repeats_the_question_not_the_doubt(void **state)
+{
+    (void)state;
+    hear(JOB_UNSURE, "say again", "");
+    assert_true(said("sure"));
+    say("yes");
+    assert_true(said("card.order"));
+    assert_false(said("sure"));
+    assert_string_equal(job_grammar(&job), "order");
+    for (size_t i = 0; i < effects.n; i++)
+        if (effects.effect[i].kind == JOB_LISTEN)
+            assert_string_equal(effects.effect[i].grammar, "order");
+}
+
 static void saying_it_again_answers_the_doubt(void **state)
 {
     (void)state;
@@ -605,6 +619,7 @@ int main(void)
         TEST(an_unsure_answer_denied_is_asked_again),
         TEST(a_doubtful_yes_settles_nothing),
         TEST(two_readings_are_offered),
+        TEST(a_doubtful_say_again_repeats_the_question_not_the_doubt),
         TEST(saying_it_again_answers_the_doubt),
         TEST(two_misses_offer_the_keys),
         TEST(a_caution_needs_its_own_whole_phrase),
