@@ -234,6 +234,7 @@ bool station_run(struct station *station, bool resumed, struct fault *fault)
         ok = ok && happen(station, event, &pending, fault);
     }
     free(event);
+    screen_finished(station->screen, job_is_closed(station->job));
     if (ok && station->live != NULL && !is_interrupted(station))
         station_live_say_out(station->live, false, fault); /* a signal cuts that short, no more */
     return ok;

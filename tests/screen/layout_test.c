@@ -379,6 +379,22 @@ static void an_aside_leaves_the_question_standing(void **state)
     assert_string_equal(view.before, "Use the number pad.");
 }
 
+static void at_the_end_nothing_is_asked(void **state)
+{
+    (void)state;
+    static struct screen_view view;
+    struct screen_grid grid;
+    ask(&view, "Is it fixed?", "1 yes, 2 no", false);
+    screen_view_said(&view, "Closed as fixed.", false);
+    screen_view_finished(&view, true);
+    laid_out(&view, 8, 30, SCREEN_ASCII, &grid);
+    assert_true(shows(&grid, "Closed as fixed.") && !shows(&grid, "1 yes"));
+    screen_grid_free(&grid);
+    laid_out(&view, 24, 80, SCREEN_ASCII, &grid);
+    assert_true(shows(&grid, "job closed"));
+    screen_grid_free(&grid);
+}
+
 static void keys_are_named_for_the_eye(void **state)
 {
     (void)state;
@@ -512,6 +528,7 @@ int main(void)
         cmocka_unit_test(a_tiny_window_shows_question_keys_and_entry),
         cmocka_unit_test(words_from_outside_cannot_reach_the_terminal),
         cmocka_unit_test(an_aside_leaves_the_question_standing),
+        cmocka_unit_test(at_the_end_nothing_is_asked),
         cmocka_unit_test(keys_are_named_for_the_eye),
         cmocka_unit_test(the_picture_is_to_scale),
         cmocka_unit_test(one_throw_alone_is_no_picture),

@@ -162,6 +162,7 @@ void shop_open(struct shop *shop, const struct shop_setup *setup)
     struct screen_config screen = {.out = shop->screen_file};
     assert_true(screen_open(&shop->screen, &screen_plain, &screen, &shop->fault));
     assert_true(station_mouth_open(&shop->mouth, NULL, &shop->fault));
+    station_settings_init(&shop->settings);
     job_init(shop->job);
     assert_true(journal_new_job(shop->journal, station_now_ms(), &shop->number, &shop->fault));
     shop->station = (struct station){
@@ -171,6 +172,9 @@ void shop_open(struct shop *shop, const struct shop_setup *setup)
         .prompts = shop->prompts,
         .mouth = &shop->mouth,
         .screen = &shop->screen,
+        .settings = &shop->settings,
+        .beeps = true, /* midthrow must not hear those either */
+        .data = shop->data,
         .shared_profiles = MIDTHROW_SOURCE_DIR "/src/profile/shipped",
         .only_profile = setup->profile != NULL ? setup->profile : "generic-big-twin",
         .bike = "",

@@ -40,6 +40,7 @@ struct shop {
     struct station_mouth mouth;
     struct station_lines lines;
     struct screen screen;
+    struct station_settings settings;
     FILE *screen_file;
     int keys; /* write entries and words here */
     int64_t number;
