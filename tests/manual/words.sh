@@ -34,11 +34,13 @@ options_in_page() {
     awk -v want="$1" '/^\.S[sh] / { in_it = $1 == ".Ss" && $2 == want } in_it' "$page" |
         grep '^\.It' | grep -oE 'Fl -?[a-z][a-z-]*' | sed 's/^Fl /-/' | sort -u
 }
-# Options that one command's --help names of another.
+# Options that one command's --help names of another (completing them there does no harm).
 elsewhere() {
     case $1 in
     devices) echo '--microphone
---speaker' ;;
+--speaker
+--pad-device
+--foot' ;;
     history) echo '--bike' ;;
     report) echo '--rider' ;;
     *) echo none ;;
