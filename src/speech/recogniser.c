@@ -21,6 +21,7 @@
 #include "base/text.h"
 #include "speech/acoustic.h"
 #include "speech/front.h"
+#include "speech/grammar_file.h"
 #include "speech/lexicon.h"
 #include "speech/rival.h"
 #include "speech/verdict.h"
@@ -281,6 +282,8 @@ static const struct grammar *grammar_named(struct speech_recogniser *recogniser,
         fault_set(fault, FAULT_FAILED, "more than %d grammars are in use.", (int)GRAMMARS);
         return NULL;
     }
+    if (!grammar_file_check(recogniser->grammar_dir, name, NULL, fault))
+        return NULL;
     struct grammar *grammar = &recogniser->grammars[recogniser->grammar_count];
     if (!load_grammar(recogniser, grammar, name, path, fault)) {
         fsg_model_free(grammar->plain);
