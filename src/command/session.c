@@ -20,6 +20,7 @@
 #include "record/history.h"
 #include "record/learn.h"
 #include "record/mend.h"
+#include "record/said.h"
 #include "station/pad_device.h"
 #include "station/station.h"
 
@@ -40,6 +41,7 @@ struct session {
     struct station_settings settings;
     struct station_mouth mouth;
     struct station_ears ears;
+    struct session_record record;
     struct session_ears live;
     struct station_lines lines;
     struct job job;
@@ -393,9 +395,11 @@ static struct speech_voice *set_voice(const struct session *session)
 static bool open_all(struct session *session, struct fault *fault)
 {
     station_settings_init(&session->settings);
-    if (!find_folders(session, fault) || !confine(session, fault) ||
-        !find_recordings(session, fault) || !check_profile(session, fault) ||
-        !check_names(session, fault) || !find_reason(session, fault) || !open_ears(session, fault))
+    if (!find_folders(session, fault) ||
+        !session_record_open(&session->record, session->options->record, fault) ||
+        !confine(session, fault) || !find_recordings(session, fault) ||
+        !check_profile(session, fault) || !check_names(session, fault) ||
+        !find_reason(session, fault) || !open_ears(session, fault))
         return false;
     session->prompts = prompt_load(session->prompts_dir, fault);
     if (session->prompts == NULL)
@@ -408,7 +412,7 @@ static bool open_all(struct session *session, struct fault *fault)
         return false;
     if (session_wants_live(session->options) &&
         !session_ears_open(&session->live, session->options, session->grammars_dir, &session->mouth,
-                           has_keys(session), fault))
+                           &session->record, has_keys(session), fault))
         return false;
     if (!open_screen(session, fault))
         return false;
@@ -438,6 +442,7 @@ static bool close_all(struct session *session, struct fault *fault)
     screen_close(&session->screen);
     session_ears_close(&session->live);
     bool ok = station_mouth_close(&session->mouth, fault);
+    ok = session_record_close(&session->record, fault) && ok;
     if (session->transcript != NULL)
         transcript_close(session->transcript);
     if (session->journal != NULL) {
@@ -453,11 +458,20 @@ static bool close_all(struct session *session, struct fault *fault)
     return ok;
 }
 
+static bool tell_of_recording(struct session *session, struct fault *fault)
+{
+    char sentence[PROMPT_SENTENCE];
+    return session->record.recording == NULL ||
+           (said_prompt(session->prompts, "station.recording", NULL, 0, sentence, sizeof sentence,
+                        fault) &&
+            station_say(&session->station, sentence, fault));
+}
+
 static bool run(struct session *session, int64_t *number, struct fault *fault)
 {
     bool resume;
-    if (!open_all(session, fault) || !which_job(session, number, &resume, fault) ||
-        !open_job(session, number, resume, fault))
+    if (!open_all(session, fault) || !tell_of_recording(session, fault) ||
+        !which_job(session, number, &resume, fault) || !open_job(session, number, resume, fault))
         return false;
     session->station.number = *number;
     if (!station_run(&session->station, resume, fault))

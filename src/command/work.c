@@ -6,6 +6,7 @@
 #include <unistd.h>
 
 #include "command/command.h"
+#include "command/ears.h"
 #include "command/session.h"
 
 /* Fits a screen: 24 lines of 80. */
@@ -15,6 +16,8 @@ static const char usage[] =
     "\n"
     "  --live            listen and speak, though standard input is no terminal\n"
     "  --microphone NAME, --speaker NAME   by a part of the name: 'midthrow devices'\n"
+    "  --record FILE     record what is heard and spoken: FLAC, and captions in FILE.vtt;\n"
+    "                    said aloud when on\n"
     "  --half-duplex     do not listen while speaking: no echo can then be heard\n"
     "  --typed           lines of standard input are words, as if they were heard\n"
     "  --pad             ... or number-pad entries, 0-9 . / * - +; both: either\n"
@@ -38,6 +41,7 @@ enum option_key {
     MICROPHONE,
     SPEAKER,
     HALF_DUPLEX,
+    RECORD,
     PAD,
     PAD_DEVICE,
     FOOT,
@@ -64,6 +68,7 @@ static const struct option long_options[] = {
     {"microphone", required_argument, NULL, MICROPHONE},
     {"speaker", required_argument, NULL, SPEAKER},
     {"half-duplex", no_argument, NULL, HALF_DUPLEX},
+    {"record", required_argument, NULL, RECORD},
     {"pad", no_argument, NULL, PAD},
     {"pad-device", required_argument, NULL, PAD_DEVICE},
     {"foot", required_argument, NULL, FOOT},
@@ -151,6 +156,9 @@ bool session_options_read(int argc, char **argv, struct session_options *options
         case HALF_DUPLEX:
             options->half_duplex = true;
             break;
+        case RECORD:
+            options->record = optarg;
+            break;
         case PAD:
             options->pad = true;
             break;
@@ -232,6 +240,10 @@ bool session_options_read(int argc, char **argv, struct session_options *options
         return fault_set(fault, FAULT_USAGE,
                          "--hear answers from recordings: leave --live, --microphone and --speaker "
                          "out.");
+    if (options->record != NULL && !session_wants_live(options))
+        return fault_set(fault, FAULT_USAGE,
+                         "--record needs the microphone or the speaker: leave --typed and --hear "
+                         "out, or say --live.");
     return true;
 }
 

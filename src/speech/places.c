@@ -6,6 +6,7 @@
 #include <string.h>
 #include <unistd.h>
 
+#include <sphinxbase/err.h>
 #include <sphinxbase/fsg_model.h>
 #include <sphinxbase/jsgf.h>
 #include <sphinxbase/logmath.h>
@@ -33,6 +34,7 @@ struct speech_places *speech_places_create(const char *grammar_dir,
                                                                 const char *other))
 {
     struct speech_places *places = calloc(1, sizeof *places);
+    err_set_logfp(NULL); /* the library writes pages to standard error */
     if (places == NULL)
         return NULL;
     text_copy(places->dir, sizeof places->dir, grammar_dir);

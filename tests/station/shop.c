@@ -74,6 +74,23 @@ static void witness(void *user, uint64_t at_frame, const int16_t *spoken, const 
         shop->witness(shop, at_frame, spoken, heard, frames);
 }
 
+static void tap(void *user, int64_t now_ms, const int16_t heard[SPEECH_FRAME],
+                const int16_t played[SPEECH_FRAME])
+{
+    (void)user;
+    (void)now_ms;
+    (void)heard;
+    (void)played;
+}
+
+static void told(void *user, const char *who, const char *text, int64_t ago_ms, int64_t lasts_ms)
+{
+    struct shop *shop = user;
+    assert_true(ago_ms >= 0 && lasts_ms > 0 && text[0] != '\0');
+    shop->told_tool += strcmp(who, "tool") == 0;
+    shop->told_ear += strcmp(who, "ear") == 0;
+}
+
 /* ---- opening and closing ------------------------------------------------------------------- */
 
 static void open_room(struct shop *shop)
@@ -115,6 +132,9 @@ static void open_room(struct shop *shop)
         .grammar_dir = MIDTHROW_SOURCE_DIR "/grammars",
         .voice = shop->voice,
         .half_duplex = setup->half_duplex,
+        .tap = tap,
+        .told = told,
+        .tap_context = shop,
     };
     shop->live = station_live_create(&live, &shop->fault);
     if (shop->live == NULL)

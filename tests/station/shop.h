@@ -59,6 +59,7 @@ struct shop {
                     const int16_t *heard, size_t frames);
     int64_t give_up_ms;           /* the run ends then in any case; 0: an hour */
     int64_t said_ms, answered_ms; /* when the technician spoke last, and to which question */
+    int told_tool, told_ear;      /* captions that a recording would get */
     int64_t spoken_ms;            /* how long the speaker was not silent */
 };
 
