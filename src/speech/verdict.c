@@ -36,7 +36,7 @@ static bool is_doubtful(const struct speech_signs *signs, double score)
 {
     if (signs->snr_db >= QUIET_DB)
         return false;
-    return signs->snr_db < LOUD_DB || !signs->agreed || score < ACCEPT_NOISY ||
+    return signs->snr_db < LOUD_DB || signs->agreed < 1 || score < ACCEPT_NOISY ||
            isinf(signs->margin);
 }
 
