@@ -9,6 +9,7 @@
 static const struct command commands[] = {
     {"balance", command_balance, "are two throws equal? the figures, at the desk"},
     {"demo", command_demo, "a whole job by ear, from recordings, without a sound card"},
+    {"devices", command_devices, "the microphones and speakers there are"},
     {"export", command_export, "jobs into a file, for another station"},
     {"forget", command_forget, "erase a rider's name for good"},
     {"history", command_history, "the jobs on one bike"},
@@ -16,28 +17,25 @@ static const struct command commands[] = {
     {"jobs", command_jobs, "list the jobs"},
     {"learn", command_learn, "what the closed jobs taught: show, export or forget it"},
     {"listen", command_listen, "recognise recordings, without a job"},
+    {"profile", command_profile, "a bike's numbers from its manual: make, check, list, show"},
     {"report", command_report, "a job's write-up as text, page, JSON, transcript or captions"},
     {"shop", command_shop, "the shop's figures: cures by cause, times, first-time fixes"},
     {"show", command_show, "a job's write-up"},
     {"torque", command_torque, "what to set a torque wrench with an adapter to"},
     {"why", command_why, "what a job's answers say it may be, and because of what"},
+    {"work", command_work, "start a job, or go on with one: the same as without a command"},
 };
 enum { COMMANDS = sizeof commands / sizeof commands[0] };
 
+/* Fits a screen of 24 lines: the options of the job itself are with 'work'. */
 static int help(void)
 {
-    puts("midthrow helps at the lift to cure a neutral that is hard to find, or false.\n"
-         "\n"
-         "usage: midthrow [OPTION]...           start a job, or go on with one\n"
-         "       midthrow COMMAND [OPTION]...\n");
+    puts("usage: midthrow [OPTION]...            start a job, or go on with one\n"
+         "       midthrow COMMAND [OPTION]...    'midthrow COMMAND --help' tells more\n");
     for (size_t i = 0; i < COMMANDS; i++)
         printf("  %-10s %s\n", commands[i].name, commands[i].about);
-    puts("  --version  the version\n"
-         "\n"
-         "'midthrow COMMAND --help' tells more; without a command:\n");
-    char name[] = "midthrow", option[] = "--help";
-    char *arguments[] = {name, option, NULL};
-    return command_work(2, arguments);
+    puts("  --version  the version");
+    return FAULT_NONE;
 }
 
 int main(int argc, char **argv)

@@ -6,7 +6,7 @@
  * canceller can follow that, a jump it cannot.
  *
  *     audio_align_see(&align, played_index_at_that_time - heard_index, frames_since_last);
- *     played = history[heard_index + audio_align_step(&align)];       // once each 10 ms
+ *     played = history[heard_index + audio_align_step(&align)];       // once each 50 ms
  */
 #ifndef MIDTHROW_AUDIO_ALIGN_H
 #define MIDTHROW_AUDIO_ALIGN_H

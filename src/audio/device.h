@@ -20,7 +20,8 @@ struct audio_device {
     char host[32];              /* the sound system it is reached through: "ALSA", "JACK" */
     int channels[AUDIO_SIDES];  /* 0: not a microphone, not a speaker */
     bool standard[AUDIO_SIDES]; /* the one used when none is named */
-    bool direct[AUDIO_SIDES];   /* takes or gives the rate asked for without our resampling */
+    bool works[AUDIO_SIDES];    /* could be opened when it was listed: not busy */
+    bool direct[AUDIO_SIDES];   /* ... at the rate asked for, without our resampling */
     int rate_hz;                /* what it likes best */
     int index;                  /* the driver's own */
 };

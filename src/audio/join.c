@@ -12,7 +12,7 @@
 enum {
     TAPE = 1 << 17, /* frames remembered: 8 s at 16 kHz */
     PIECE = 512,
-    STEP_MS = 10,     /* how often the offset may move */
+    STEP_MS = 50,     /* how often the offset may move: 20 frames a second, drift is under 4 */
     LEAD_MS = 5,      /* what was played is shown that much early: an echo never before its cause */
     FLUSH_MS = 15,    /* a writer that lets it come to so little has no more to write */
     STARVED_MS = 250, /* sound that comes so soon after the last belongs to it */

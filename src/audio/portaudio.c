@@ -9,6 +9,7 @@
 #include <string.h>
 #include <time.h>
 
+#include <alsa/asoundlib.h>
 #include <portaudio.h>
 
 #include "audio/join.h"
@@ -94,6 +95,29 @@ static struct audio_device described(PaDeviceIndex index)
     return device;
 }
 
+/* PortAudio 19.6 aborts where ALSA's configuration names no device at all, as one with a mistake in
+ * it does: that is looked at first. */
+static bool alsa_is_configured(void)
+{
+    snd_config_t *devices = NULL;
+    if (snd_config_update() < 0 || snd_config_search(snd_config, "pcm", &devices) < 0 ||
+        snd_config_get_type(devices) != SND_CONFIG_TYPE_COMPOUND)
+        return false;
+    return snd_config_iterator_first(devices) != snd_config_iterator_end(devices);
+}
+
+static bool start_library(struct fault *fault)
+{
+    if (!alsa_is_configured())
+        return fault_set(fault, FAULT_MISSING,
+                         "ALSA's configuration names no device: put right ~/.asoundrc, "
+                         "/etc/asound.conf or what $ALSA_CONFIG_PATH names.");
+    PaError error = Pa_Initialize();
+    return error == paNoError ||
+           fault_set(fault, FAULT_MISSING, "the sound system cannot be used (%s): restart it.",
+                     Pa_GetErrorText(error));
+}
+
 static bool list_devices(struct audio_device **list, size_t *n, struct fault *fault)
 {
     PaDeviceIndex count = Pa_GetDeviceCount();
@@ -128,22 +152,28 @@ static bool takes_rate(const struct audio_device *device, enum audio_side side, 
                                 (double)rate_hz) == paFormatIsSupported;
 }
 
+static void try_device(struct audio_device *device, int rate_hz)
+{
+    for (int i = 0; i < AUDIO_SIDES; i++) {
+        enum audio_side side = (enum audio_side)i;
+        device->direct[i] = takes_rate(device, side, rate_hz);
+        device->works[i] = device->direct[i] || takes_rate(device, side, device->rate_hz);
+    }
+}
+
 bool audio_portaudio_list(int rate_hz, struct audio_device **list, size_t *n, struct fault *fault)
 {
     struct audio_quiet quiet;
     audio_quiet_begin(&quiet);
     *list = NULL;
-    PaError error = Pa_Initialize();
-    bool listed = error == paNoError && list_devices(list, n, fault);
+    *n = 0;
+    bool started = start_library(fault);
+    bool listed = started && list_devices(list, n, fault);
     for (size_t i = 0; listed && i < *n; i++)
-        for (int side = 0; side < AUDIO_SIDES; side++)
-            (*list)[i].direct[side] = takes_rate(&(*list)[i], (enum audio_side)side, rate_hz);
-    if (error == paNoError)
+        try_device(&(*list)[i], rate_hz);
+    if (started)
         Pa_Terminate();
     audio_quiet_end(&quiet, true);
-    if (error != paNoError)
-        return fault_set(fault, FAULT_FAILED, "the sound system cannot be used: %s.",
-                         Pa_GetErrorText(error));
     return listed;
 }
 
@@ -340,9 +370,12 @@ static void start_anew(struct portaudio *pa)
     struct fault fault;
     stop_all(pa);
     read_signature(pa->signature);
-    pa->running = Pa_Initialize() == paNoError;
+    pa->running = start_library(&fault);
     if (pa->running)
         list_devices(&pa->list, &pa->devices, &fault);
+    for (int i = 0; i < AUDIO_SIDES && !pa->running; i++)
+        if (pa->way[i].wanted)
+            set_presence(pa, (enum audio_side)i, AUDIO_ABSENT, "", fault.sentence);
     pa->way[AUDIO_MICROPHONE].next_try_ns = pa->way[AUDIO_SPEAKER].next_try_ns = 0;
     pa->next_list_ns = audio_now_ns() + AGAIN_MS * MS;
 }

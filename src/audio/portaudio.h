@@ -27,8 +27,8 @@
 
 extern const struct audio_live_driver audio_live_portaudio;
 
-/* All sound devices, `direct` tried at `rate_hz`. The caller frees *list with free(). No devices is
- * no fault: *n is 0. Not while a driver is open. */
+/* All sound devices, `works` and `direct` tried, the latter at `rate_hz`. The caller frees *list
+ * with free(). No devices is no fault: *n is 0. Not while a driver is open. */
 bool audio_portaudio_list(int rate_hz, struct audio_device **list, size_t *n, struct fault *fault);
 
 #endif

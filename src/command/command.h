@@ -20,6 +20,7 @@ struct command {
 
 int command_balance(int argc, char **argv);
 int command_demo(int argc, char **argv);
+int command_devices(int argc, char **argv);
 int command_export(int argc, char **argv);
 int command_forget(int argc, char **argv);
 int command_history(int argc, char **argv);
@@ -27,6 +28,7 @@ int command_import(int argc, char **argv);
 int command_jobs(int argc, char **argv);
 int command_learn(int argc, char **argv);
 int command_listen(int argc, char **argv);
+int command_profile(int argc, char **argv);
 int command_report(int argc, char **argv);
 int command_shop(int argc, char **argv);
 int command_show(int argc, char **argv);
@@ -41,7 +43,8 @@ int command_fail(const struct fault *fault);
 bool command_printed(struct fault *fault);
 
 /* Where prompts/, grammars/ and profiles/ live: $MIDTHROW_SHARE if set, else the source tree when
- * the program runs from a build tree of it, else the installed folder. `room` is "grammars" or the
+ * the program runs from a build tree of it, else share/midthrow beside the program's bin, else the
+ * folder it was configured to be installed in. `room` is "grammars" or the
  * like. False with a sentence (exit code 3) when the folder is not there. */
 bool command_shared(const char *room, char *out, size_t size, struct fault *fault);
 

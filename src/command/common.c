@@ -43,6 +43,24 @@ static bool is_folder(const char *path)
     return stat(path, &status) == 0 && S_ISDIR(status.st_mode);
 }
 
+/* Beside the program, PREFIX/share for PREFIX/bin: an installed tree may have been moved. */
+static bool beside_program(const char *room, char *out, size_t size)
+{
+    char self[4096];
+    ssize_t length = readlink("/proc/self/exe", self, sizeof self - 1);
+    struct text path = text_into(out, size);
+    for (int up = 0; up < 2 && length > 0; up++) {
+        while (length > 0 && self[length - 1] != '/')
+            length--;
+        length -= length > 0;
+    }
+    if (length < 0)
+        return false;
+    text_add_n(&path, self, (size_t)length);
+    text_addf(&path, "/share/midthrow/%s", room);
+    return !path.cut && is_folder(out);
+}
+
 /* Does this program run from the build tree it was made in? Then the sources' own folders are the
  * ones it was made with, whatever else is installed. */
 static bool runs_from_build_tree(void)
@@ -63,6 +81,8 @@ bool command_shared(const char *room, char *out, size_t size, struct fault *faul
         text_addf(&path, "%s/%s", own, room);
     else if (runs_from_build_tree())
         text_addf(&path, "%s/%s", MIDTHROW_SOURCE_DIR, source_folder(room));
+    else if (beside_program(room, out, size))
+        return true;
     else
         text_addf(&path, "%s/%s", MIDTHROW_SHARED_DIR, room);
     if (!path.cut && is_folder(out))

@@ -13,6 +13,15 @@
 #include "language/language.h"
 #include "speech/recogniser.h"
 
+static const char HELP[] =
+    "usage: midthrow listen --grammar NAME [--json] FILE...\n"
+    "       midthrow listen --grammars [--json]\n"
+    "Recognises recordings, without a job: a line of answer a file, in the order given.\n"
+    "\n"
+    "  --grammar NAME  what is listened for\n"
+    "  --grammars      the names there are\n"
+    "  --json          a JSON object a line\n";
+
 static const char USAGE[] =
     "write: midthrow listen --grammar NAME [--json] FILE.wav..., or midthrow "
     "listen --grammars.";
@@ -21,6 +30,7 @@ struct request {
     const char *grammar;
     bool json;
     bool list;
+    bool help;
     const char **files;
     int file_count;
 };
@@ -42,6 +52,8 @@ static bool read_arguments(int argc, char **argv, struct request *request, struc
             only_files = true;
         else if (strcmp(word, "--json") == 0)
             request->json = true;
+        else if (strcmp(word, "--help") == 0)
+            request->help = true;
         else if (strcmp(word, "--grammars") == 0)
             request->list = true;
         else if (strcmp(word, "--grammar") == 0 && i + 1 < argc)
@@ -53,7 +65,7 @@ static bool read_arguments(int argc, char **argv, struct request *request, struc
         else
             return wrong(fault, "listen knows no option ", word);
     }
-    if (request->list)
+    if (request->list || request->help)
         return true;
     if (request->grammar == NULL)
         return wrong(fault, "no grammar was named", "");
@@ -141,7 +153,8 @@ static json_t *value_json(const char *grammar, const struct language_value *valu
 
 static json_t *unit_json(const struct language_value *value)
 {
-    static const char *const amounts[] = {"turns", "ml", "fl oz"};
+    static const char *const amounts[LANGUAGE_UNIT_COUNT] = {"turns", "ml",    "fl oz", "",
+                                                             "Nm",    "ft lb", "in lb"};
     if (value->type == LANGUAGE_AMOUNT)
         return json_string(amounts[value->as.amount.unit]);
     if (value->type == LANGUAGE_DISTANCE)
@@ -268,6 +281,8 @@ int command_listen(int argc, char **argv)
     }
     if (!read_arguments(argc, argv, &request, &fault))
         code = command_fail(&fault);
+    else if (request.help)
+        code = fputs(HELP, stdout) < 0;
     else if (request.list)
         code = list_grammars(request.json);
     else

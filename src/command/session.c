@@ -15,6 +15,7 @@
 #include "base/utf8.h"
 #include "command/command.h"
 #include "command/confine.h"
+#include "command/ears.h"
 #include "profile/shop.h"
 #include "record/history.h"
 #include "record/learn.h"
@@ -38,6 +39,7 @@ struct session {
     struct screen screen;
     struct station_mouth mouth;
     struct station_ears ears;
+    struct session_ears live;
     struct station_lines lines;
     struct job job;
     char bike[JOB_BIKE], rider[JOURNAL_RIDER];
@@ -198,6 +200,32 @@ static void add_input(struct station *station, const struct station_input *drive
     station->inputs++;
 }
 
+/* Words and entries on standard input, or the number pad alone, as the options say. */
+static bool open_keys(struct session *session, struct fault *fault)
+{
+    const struct session_options *options = session->options;
+    bool any = options->typed || options->pad;
+    bool words = any ? options->typed : true, pad = any ? options->pad : true;
+    if (!any && (session->recordings > 0 || options->pad_device != NULL))
+        return true;
+    if (words && session->screen.driver == &screen_big) {
+        struct station_typing *typing =
+            station_typing_create(STDIN_FILENO, true, pad, &session->screen, fault);
+        if (typing == NULL)
+            return false;
+        add_input(&session->station, &station_input_typing, typing);
+    } else if (pad && !words && isatty(STDIN_FILENO) == 1) {
+        struct station_pad *keys = station_pad_create(STDIN_FILENO, &session->screen, fault);
+        if (keys == NULL)
+            return false;
+        add_input(&session->station, &station_input_pad, keys);
+    } else {
+        station_lines_init(&session->lines, STDIN_FILENO, words, pad);
+        add_input(&session->station, &station_input_lines, &session->lines);
+    }
+    return true;
+}
+
 static bool open_inputs(struct session *session, struct fault *fault)
 {
     const struct session_options *options = session->options;
@@ -214,24 +242,11 @@ static bool open_inputs(struct session *session, struct fault *fault)
             station_pad_device_create(&config, &session->screen, fault);
         if (device == NULL)
             return false;
+        if (session->live.live != NULL && options->foot_talks)
+            station_pad_device_on_talk(device, station_live_talk, session->live.live);
         add_input(&session->station, &station_input_pad_device, device);
     }
-    if (options->typed && session->screen.driver == &screen_big) {
-        struct station_typing *typing =
-            station_typing_create(STDIN_FILENO, true, options->pad, &session->screen, fault);
-        if (typing == NULL)
-            return false;
-        add_input(&session->station, &station_input_typing, typing);
-    } else if (options->pad && !options->typed && isatty(STDIN_FILENO) == 1) {
-        struct station_pad *pad = station_pad_create(STDIN_FILENO, &session->screen, fault);
-        if (pad == NULL)
-            return false;
-        add_input(&session->station, &station_input_pad, pad);
-    } else if (options->pad || options->typed) {
-        station_lines_init(&session->lines, STDIN_FILENO, options->typed, options->pad);
-        add_input(&session->station, &station_input_lines, &session->lines);
-    }
-    return true;
+    return open_keys(session, fault);
 }
 
 /* The big one on a terminal that can be drawn on, else lines. Before the inputs, and closed after
@@ -354,6 +369,11 @@ static bool confine(struct session *session, struct fault *fault)
 
 /* ---- running ------------------------------------------------------------------------------ */
 
+static bool has_keys(const struct session *session)
+{
+    return isatty(STDIN_FILENO) == 1 || session->options->pad_device != NULL;
+}
+
 static bool open_all(struct session *session, struct fault *fault)
 {
     if (!find_folders(session, fault) || !confine(session, fault) ||
@@ -368,6 +388,10 @@ static bool open_all(struct session *session, struct fault *fault)
         return false;
     if (!station_mouth_open(&session->mouth, session->options->speak_to, fault))
         return false;
+    if (session_wants_live(session->options) &&
+        !session_ears_open(&session->live, session->options, session->grammars_dir, &session->mouth,
+                           has_keys(session), fault))
+        return false;
     if (!open_screen(session, fault))
         return false;
     session->station = (struct station){
@@ -376,6 +400,7 @@ static bool open_all(struct session *session, struct fault *fault)
         .prompts = session->prompts,
         .mouth = &session->mouth,
         .screen = &session->screen,
+        .live = session->live.live,
         .own_profiles = session->own_profiles,
         .shared_profiles = session->profiles_dir,
         .only_profile = session->options->profile,
@@ -389,6 +414,7 @@ static bool close_all(struct session *session, struct fault *fault)
     for (size_t i = 0; i < session->station.inputs; i++)
         session->station.input[i].driver->finish(session->station.input[i].state);
     screen_close(&session->screen);
+    session_ears_close(&session->live);
     bool ok = station_mouth_close(&session->mouth, fault);
     if (session->transcript != NULL)
         transcript_close(session->transcript);
@@ -412,27 +438,59 @@ static bool run(struct session *session, int64_t *number, struct fault *fault)
         !open_job(session, number, resume, fault))
         return false;
     session->station.number = *number;
-    return station_run(&session->station, resume, fault);
+    if (!station_run(&session->station, resume, fault))
+        return false;
+    return !session->station.nothing_left ||
+           fault_set(fault, FAULT_MISSING,
+                     "there is no microphone, no keyboard and no number pad: plug one in and start "
+                     "again.");
 }
 
-bool session_run(const struct session_options *options, int64_t *number, struct fault *fault)
+static struct session *begin(const struct session_options *options, struct fault *fault)
 {
-    *number = 0;
     struct session *session = calloc(1, sizeof *session);
-    if (session == NULL)
-        return fault_set(fault, FAULT_FAILED, "out of memory: close other programs.");
+    if (session == NULL) {
+        fault_set(fault, FAULT_FAILED, "out of memory: close other programs.");
+        return NULL;
+    }
     session->options = options;
     interrupted = 0;
     catch_signals();
-    bool ok = run(session, number, fault);
-    bool kept = session->station.number != 0 && !job_is_closed(&session->job);
+    return session;
+}
+
+/* Gives everything back; the first fault is the one that is told. */
+static bool end(struct session *session, bool ok, struct fault *fault)
+{
     struct fault closing = {0};
     if (!close_all(session, &closing) && ok) {
         *fault = closing;
         ok = false;
     }
+    free(session);
+    return ok;
+}
+
+bool session_talk(const struct session_options *options, session_talker *talk, void *context,
+                  struct fault *fault)
+{
+    struct session *session = begin(options, fault);
+    if (session == NULL)
+        return false;
+    bool ok = open_all(session, fault) && talk(context, &session->station, fault);
+    return end(session, ok, fault);
+}
+
+bool session_run(const struct session_options *options, int64_t *number, struct fault *fault)
+{
+    *number = 0;
+    struct session *session = begin(options, fault);
+    if (session == NULL)
+        return false;
+    bool ok = run(session, number, fault);
+    bool kept = session->station.number != 0 && !job_is_closed(&session->job);
+    ok = end(session, ok, fault);
     if (kept)
         printf("\nJob %lld is kept. 'midthrow' goes on with it.\n", (long long)*number);
-    free(session);
     return ok;
 }

@@ -33,11 +33,29 @@ struct session_options {
     const char *pad_device; /* a number pad of its own, by name; NULL: none */
     const char *foot;       /* a foot switch, by name; NULL: none */
     bool foot_talks;        /* it is push-to-talk; else it is Enter */
+    bool live;              /* microphone and speaker, wherever standard input comes from */
+    const char *microphone; /* by name; NULL: the usual one */
+    const char *speaker;    /* the same */
+    bool half_duplex;       /* the ear is closed while midthrow speaks */
+    bool mute;              /* nothing is spoken */
     bool plain;             /* lines, even on a terminal */
     enum screen_colours colours; /* of the big screen */
     enum session_which which;
     int64_t resume;
 };
+
+/* Reads the options of `midthrow` itself, which every command that asks questions takes, from
+ * argv[1] on. `options->hear` must have room for argc pointers; `*help` when --help was among them.
+ * FAULT_USAGE for what there is not. */
+bool session_options_read(int argc, char **argv, struct session_options *options, bool *help,
+                          struct fault *fault);
+
+/* Opens the ears, keys, mouth and screen that the options name, and lets `talk` ask through the
+ * station outside any job. */
+struct station;
+typedef bool session_talker(void *context, struct station *station, struct fault *fault);
+bool session_talk(const struct session_options *options, session_talker *talk, void *context,
+                  struct fault *fault);
 
 /* Runs the session. `*number` gets the job's number as soon as it is known (0 before). */
 bool session_run(const struct session_options *options, int64_t *number, struct fault *fault);

@@ -4,13 +4,16 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 #include "base/plain.h"
 #include "base/text.h"
 #include "command/command.h"
 #include "command/data.h"
 #include "job/job.h"
+#include "prompt/prompt.h"
 #include "record/journal.h"
+#include "record/mend.h"
 #include "record/transcript.h"
 #include "record/writeup.h"
 
@@ -73,12 +76,30 @@ static bool print_rider(struct journal *journal, int64_t number, struct fault *f
     return true;
 }
 
+/* A kill may have torn the last line of a job that nobody goes on with. What cannot be mended, or
+ * is being written by another midthrow, is shown as it is; one that was removed stays so. */
+static void mend(struct journal *journal, int64_t number)
+{
+    char folder[PATH_SIZE], path[PATH_SIZE];
+    if (!transcript_path(journal_directory(journal), number, path, sizeof path) ||
+        access(path, F_OK) != 0 || !journal_lock(journal, number, NULL))
+        return;
+    struct prompt_catalogue *prompts =
+        command_shared("prompts", folder, sizeof folder, NULL) ? prompt_load(folder, NULL) : NULL;
+    if (prompts != NULL)
+        mend_transcript(journal, number, prompts, NULL);
+    prompt_free(prompts);
+    journal_unlock(journal);
+}
+
 static bool show(struct journal *journal, int64_t number, const struct data_options *options,
                  struct fault *fault)
 {
     struct journal_job found;
     if (!journal_find(journal, number, &found, fault))
         return false;
+    if (options->transcript)
+        mend(journal, number);
     if (options->transcript)
         return print_transcript(journal_directory(journal), number, fault);
     struct job *job = malloc(sizeof *job);

@@ -12,6 +12,11 @@ static const char usage[] =
     "usage: midthrow [OPTION]...\n"
     "Starts a job, or goes on with an open one.\n"
     "\n"
+    "Without --typed, --pad and --hear, on a terminal, it listens and speaks.\n"
+    "\n"
+    "  --live           listen and speak though standard input is no terminal\n"
+    "  --microphone NAME, --speaker NAME  the device with that in its name; 'midthrow devices'\n"
+    "  --half-duplex    do not listen while speaking, where the echo cannot be cancelled\n"
     "  --typed          each line of standard input is words, as if they had been heard\n"
     "  --pad            standard input is a number pad: 0-9 . / * - + and Enter\n"
     "                   with both, or with neither, a line may be either\n"
@@ -19,7 +24,7 @@ static const char usage[] =
     "                   name or a part of it; --foot NAME=enter or NAME=talk: a foot switch\n"
     "  --hear PATH...   recordings as the answers, in order: WAV files, or folders of them\n"
     "  --speak-to FILE  what is said is rendered into a WAV file as well\n"
-    "  --mute           nothing is spoken\n"
+    "  --mute           nothing is spoken; the screen shows it\n"
     "  --plain          lines instead of the big screen, as pipes get; for screen readers\n"
     "  --light, --dark  how the big screen is coloured; else as the terminal says\n"
     "  --profile NAME   the bike's profile; else it is asked for\n"
@@ -33,6 +38,10 @@ static const char usage[] =
 
 enum option_key {
     TYPED = 256,
+    LIVE,
+    MICROPHONE,
+    SPEAKER,
+    HALF_DUPLEX,
     PAD,
     PAD_DEVICE,
     FOOT,
@@ -54,6 +63,10 @@ enum option_key {
 
 static const struct option long_options[] = {
     {"typed", no_argument, NULL, TYPED},
+    {"live", no_argument, NULL, LIVE},
+    {"microphone", required_argument, NULL, MICROPHONE},
+    {"speaker", required_argument, NULL, SPEAKER},
+    {"half-duplex", no_argument, NULL, HALF_DUPLEX},
     {"pad", no_argument, NULL, PAD},
     {"pad-device", required_argument, NULL, PAD_DEVICE},
     {"foot", required_argument, NULL, FOOT},
@@ -118,16 +131,27 @@ static bool take_foot(struct session_options *options, char *word, struct fault 
     return true;
 }
 
-static bool parse(int argc, char **argv, struct session_options *options, bool *help,
-                  struct fault *fault)
+bool session_options_read(int argc, char **argv, struct session_options *options, bool *help,
+                          struct fault *fault)
 {
-    bool mute = false;
     opterr = 0;
     optind = 1;
     for (int key; (key = getopt_long(argc, argv, "+:", long_options, NULL)) != -1;) {
         switch (key) {
         case TYPED:
             options->typed = true;
+            break;
+        case LIVE:
+            options->live = true;
+            break;
+        case MICROPHONE:
+            options->microphone = optarg;
+            break;
+        case SPEAKER:
+            options->speaker = optarg;
+            break;
+        case HALF_DUPLEX:
+            options->half_duplex = true;
             break;
         case PAD:
             options->pad = true;
@@ -146,7 +170,7 @@ static bool parse(int argc, char **argv, struct session_options *options, bool *
             options->speak_to = optarg;
             break;
         case MUTE:
-            mute = true;
+            options->mute = true;
             break;
         case PLAIN:
             options->plain = true;
@@ -200,8 +224,13 @@ static bool parse(int argc, char **argv, struct session_options *options, bool *
                              "out, or leave them out.");
         options->which = SESSION_NEW;
     }
-    if (mute && options->speak_to != NULL)
+    if (options->mute && options->speak_to != NULL)
         return fault_set(fault, FAULT_USAGE, "--mute and --speak-to exclude each other.");
+    if (options->hear_n > 0 &&
+        (options->live || options->microphone != NULL || options->speaker != NULL))
+        return fault_set(fault, FAULT_USAGE,
+                         "--hear answers from recordings: leave --live, --microphone and --speaker "
+                         "out.");
     return true;
 }
 
@@ -213,12 +242,10 @@ int command_work(int argc, char **argv)
     options.hear = calloc((size_t)argc + 1, sizeof *options.hear);
     if (options.hear == NULL)
         return FAULT_FAILED;
-    bool ok = parse(argc, argv, &options, &help, &fault);
+    bool ok = session_options_read(argc, argv, &options, &help, &fault);
     if (ok && help) {
         fputs(usage, stdout);
     } else if (ok) {
-        if (!options.typed && !options.pad && options.hear_n == 0 && options.pad_device == NULL)
-            options.typed = options.pad = true;
         int64_t number;
         ok = session_run(&options, &number, &fault);
     }

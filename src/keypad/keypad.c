@@ -117,18 +117,35 @@ static enum reading read_turn(const char *grammar, const char *entry, struct lan
                           last == '+' ? " turn clockwise" : " turn counter clockwise", value, why);
 }
 
-/* Turns bare, as 1+1/2; a volume with its unit, as 950* or 32-. */
+/* The key that says of what, as the last of an entry: 950* or 32-, 24* or 18- or 160+. */
+static const struct {
+    const char *grammar;
+    char key;
+    const char *words;
+} unit_keys[] = {
+    {"volume", '*', " millilitres"},   {"volume", '-', " fluid ounces"},
+    {"torque", '*', " newton metres"}, {"torque", '-', " foot pounds"},
+    {"torque", '+', " inch pounds"},
+};
+
+/* Turns and ratios bare, as 1+1/2 and 1.5; volumes and torques with their unit. */
 static enum reading read_amount(const char *grammar, const char *entry,
                                 struct language_value *value, char *why)
 {
     size_t length = strlen(entry);
     char last = entry[length - 1];
-    if (strcmp(grammar, "volume") != 0)
-        return read_with_unit(grammar, entry, length, " turns", value, why);
-    if ((last != '*' && last != '-') || length == 1)
+    bool bare = true;
+    for (size_t i = 0; i < sizeof unit_keys / sizeof unit_keys[0]; i++) {
+        if (strcmp(unit_keys[i].grammar, grammar) != 0)
+            continue;
+        if (unit_keys[i].key == last && length > 1)
+            return read_with_unit(grammar, entry, length - 1, unit_keys[i].words, value, why);
+        bare = false;
+    }
+    if (!bare)
         return WRONG_KEYS; /* of what? */
-    return read_with_unit(grammar, entry, length - 1,
-                          last == '*' ? " millilitres" : " fluid ounces", value, why);
+    return read_with_unit(grammar, entry, length, strcmp(grammar, "turns") == 0 ? " turns" : "",
+                          value, why);
 }
 
 static enum reading read_choices(const char *grammar, const char *entry,
@@ -299,13 +316,22 @@ static void choice_keys(const char *grammar, struct text *text)
                   language_choice_words(grammar, (int)i));
 }
 
+static const char *amount_keys(const char *grammar)
+{
+    if (strcmp(grammar, "volume") == 0)
+        return "950 star millilitres, 32 minus fluid ounces";
+    if (strcmp(grammar, "torque") == 0)
+        return "24 star newton metres, 18 minus foot pounds, 160 plus inch pounds";
+    return strcmp(grammar, "ratio") == 0 ? "2 or 1.5, then Enter"
+                                         : "1/2 or 1+1/2 or 1.5 turns, then Enter";
+}
+
 /* The sign keys are named, since the text is spoken as well. */
 static const char *fixed_keys(const char *grammar, enum language_type type)
 {
     switch (type) {
     case LANGUAGE_AMOUNT:
-        return strcmp(grammar, "volume") == 0 ? "950 star millilitres, 32 minus fluid ounces"
-                                              : "1/2 or 1+1/2 or 1.5 turns, then Enter";
+        return amount_keys(grammar);
     case LANGUAGE_DISTANCE:
         return "5/16 or 1+5/16 or .31 inches, 310 minus thousandths, 7.9 star millimetres";
     case LANGUAGE_TURN:

@@ -12,7 +12,8 @@
  *
  * distance   5/16  1+5/16  .31  1.0  inches;  310-  thousandths;  7.9*  millimetres
  * turn       1  turned as told;  0  not turned;  1/16+  clockwise;  1/16-  counter-clockwise
- * turns      1/2  1+1/2  2;  volume  950*  millilitres;  32-  fluid ounces
+ * turns      1/2  1+1/2  2;  volume  950*  millilitres;  32-  fluid ounces;  ratio  1.5
+ * torque     24*  newton metres;  18-  foot pounds;  160+  inch pounds
  * yes or no  1  yes;  2  no
  * choice     its number, counted from 1;  choices: their digits together, 0 for none: 13
  * number, digits   as they are; a work order may have . / - between digits

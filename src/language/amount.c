@@ -1,11 +1,12 @@
-/* How many turns of a screw, and how much fluid: words to an exact amount in the unit that was
- * said, and back. */
+/* How many turns of a screw, how much fluid, how many times as far, how tight: words to an exact
+ * amount in the unit that was said, and back. */
 #include <math.h>
 #include <stdio.h>
 
 #include "language/parts.h"
 
 enum { TURNS_MOST = 10, MILLILITRES_MOST = 4999, OUNCES_MOST = 100 }; /* below; at most; below */
+enum { RATIO_MOST = 100, TORQUE_MOST = 1000 };                        /* below */
 
 static enum language_outcome senseless(struct text *why, struct span span, const char *because)
 {
@@ -77,10 +78,24 @@ enum language_outcome turns_parse(struct span span, struct language_value *value
 
 /* ---- volumes ------------------------------------------------------------------------------ */
 
-static const struct {
+/* Words for a unit at the end of what was said. */
+struct unit_words {
     const char *words;
     enum language_unit unit;
-} volumes[] = {
+};
+
+static bool take_unit(struct span *span, const struct unit_words *list, enum language_unit *unit)
+{
+    for (; list->words != NULL; list++) {
+        if (span_take_end(span, list->words)) {
+            *unit = list->unit;
+            return true;
+        }
+    }
+    return false;
+}
+
+static const struct unit_words volumes[] = {
     {"millilitres", LANGUAGE_MILLILITRES},
     {"milliliters", LANGUAGE_MILLILITRES},
     {"millilitre", LANGUAGE_MILLILITRES},
@@ -93,25 +108,15 @@ static const struct {
     {"ounce", LANGUAGE_FLUID_OUNCES},
     {"fl oz", LANGUAGE_FLUID_OUNCES},
     {"oz", LANGUAGE_FLUID_OUNCES},
+    {NULL, LANGUAGE_MILLILITRES},
 };
-
-static bool take_volume(struct span *span, enum language_unit *unit)
-{
-    for (size_t i = 0; i < sizeof volumes / sizeof volumes[0]; i++) {
-        if (span_take_end(span, volumes[i].words)) {
-            *unit = volumes[i].unit;
-            return true;
-        }
-    }
-    return false;
-}
 
 enum language_outcome volume_parse(struct span span, struct language_value *value, struct text *why)
 {
     struct span number = span;
     struct quantity quantity;
     enum language_unit unit = LANGUAGE_MILLILITRES;
-    bool named = take_volume(&number, &unit);
+    bool named = take_unit(&number, volumes, &unit);
     if (!quantity_said(number, &quantity))
         return LANGUAGE_NONSENSE;
     enum language_outcome outcome = check_number(span, &quantity, why);
@@ -126,6 +131,55 @@ enum language_outcome volume_parse(struct span span, struct language_value *valu
     keep(value, &quantity, unit);
     if ((ounces ? 10 : 1) % value->as.amount.den != 0)
         return senseless(why, span, "is too fine: say whole millilitres, or tenths of an ounce.");
+    return LANGUAGE_OK;
+}
+
+/* ---- ratios and torques ------------------------------------------------------------------- */
+
+enum language_outcome ratio_parse(struct span span, struct language_value *value, struct text *why)
+{
+    struct quantity quantity;
+    if (!quantity_said(span, &quantity))
+        return LANGUAGE_NONSENSE;
+    enum language_outcome outcome = check_number(span, &quantity, why);
+    if (outcome != LANGUAGE_OK)
+        return outcome;
+    if (quantity.num >= RATIO_MOST * quantity.den)
+        return senseless(why, span, "is more than any lever does: say less than a hundred.");
+    keep(value, &quantity, LANGUAGE_RATIO);
+    if (100 % value->as.amount.den != 0)
+        return senseless(why, span, "is too fine: say it with two decimals.");
+    return LANGUAGE_OK;
+}
+
+static const struct unit_words torques[] = {
+    {"newton metres", LANGUAGE_NEWTON_METRES}, {"newton metre", LANGUAGE_NEWTON_METRES},
+    {"newton meters", LANGUAGE_NEWTON_METRES}, {"nm", LANGUAGE_NEWTON_METRES},
+    {"n m", LANGUAGE_NEWTON_METRES},           {"foot pounds", LANGUAGE_FOOT_POUNDS},
+    {"foot pound", LANGUAGE_FOOT_POUNDS},      {"ft lbs", LANGUAGE_FOOT_POUNDS},
+    {"ft lb", LANGUAGE_FOOT_POUNDS},           {"inch pounds", LANGUAGE_INCH_POUNDS},
+    {"inch pound", LANGUAGE_INCH_POUNDS},      {"in lbs", LANGUAGE_INCH_POUNDS},
+    {"in lb", LANGUAGE_INCH_POUNDS},           {NULL, LANGUAGE_NEWTON_METRES},
+};
+
+enum language_outcome torque_parse(struct span span, struct language_value *value, struct text *why)
+{
+    struct span number = span;
+    struct quantity quantity;
+    enum language_unit unit = LANGUAGE_NEWTON_METRES;
+    bool named = take_unit(&number, torques, &unit);
+    if (!quantity_said(number, &quantity))
+        return LANGUAGE_NONSENSE;
+    enum language_outcome outcome = check_number(span, &quantity, why);
+    if (outcome != LANGUAGE_OK)
+        return outcome;
+    if (!named)
+        return senseless(why, span, "of what? Say newton metres, foot pounds or inch pounds.");
+    if (quantity.num >= TORQUE_MOST * quantity.den)
+        return senseless(why, span, "is more than any such nut takes: read it again.");
+    keep(value, &quantity, unit);
+    if (10 % value->as.amount.den != 0)
+        return senseless(why, span, "is too fine: say it with one decimal.");
     return LANGUAGE_OK;
 }
 
@@ -153,25 +207,45 @@ static void turns_words(struct text *text, struct language_amount amount)
     }
 }
 
+/* What each unit is said as, and the finest part of it. */
+static const struct {
+    const char *one, *many;
+    int parts;
+} units[LANGUAGE_UNIT_COUNT] = {
+    [LANGUAGE_TURNS] = {"", "", 16},
+    [LANGUAGE_MILLILITRES] = {" millilitre", " millilitres", 1},
+    [LANGUAGE_FLUID_OUNCES] = {" fluid ounce", " fluid ounces", 10},
+    [LANGUAGE_RATIO] = {"", "", 100},
+    [LANGUAGE_NEWTON_METRES] = {" newton metres", " newton metres", 10},
+    [LANGUAGE_FOOT_POUNDS] = {" foot pounds", " foot pounds", 10},
+    [LANGUAGE_INCH_POUNDS] = {" inch pounds", " inch pounds", 10},
+};
+
+/* The decimals digit by digit, a last zero left out. */
+static void decimal_words(struct text *text, int64_t rest, int64_t den)
+{
+    int64_t hundredths = rest * 100 / den;
+    text_add(text, " point ");
+    digit_words(text, hundredths / 10);
+    if (hundredths % 10 != 0) {
+        text_add(text, " ");
+        digit_words(text, hundredths % 10);
+    }
+}
+
 void amount_words(struct text *text, struct language_amount amount)
 {
-    if (amount.den <= 0 || amount.den > 16 || amount.num < 0 || amount.num > 100000)
+    if (amount.den <= 0 || amount.den > 100 || amount.num < 0 || amount.num > 100000 ||
+        (unsigned)amount.unit >= LANGUAGE_UNIT_COUNT)
         return; /* none of ours: it has no words */
     if (amount.unit == LANGUAGE_TURNS) {
         turns_words(text, amount);
         return;
     }
     number_words(text, amount.num / amount.den);
-    int64_t rest = amount.num % amount.den;
-    if (rest > 0) {
-        text_add(text, " point ");
-        number_words(text, rest * 10 / amount.den);
-    }
-    bool one = amount.num == amount.den;
-    if (amount.unit == LANGUAGE_MILLILITRES)
-        text_add(text, one ? " millilitre" : " millilitres");
-    else
-        text_add(text, one ? " fluid ounce" : " fluid ounces");
+    if (amount.num % amount.den > 0)
+        decimal_words(text, amount.num % amount.den, amount.den);
+    text_add(text, amount.num == amount.den ? units[amount.unit].one : units[amount.unit].many);
 }
 
 void amount_digits(struct text *text, struct language_amount amount)
@@ -191,21 +265,19 @@ void amount_digits(struct text *text, struct language_amount amount)
         text_add(text, " over ");
         digit_words(text, amount.den);
     } else if (rest > 0) {
-        text_add(text, " point ");
-        digit_words(text, rest * 10 / amount.den);
+        decimal_words(text, rest, amount.den);
     }
 }
 
 void language_amount_words(double amount, enum language_unit unit, char *out, size_t size)
 {
-    static const int parts[] = {
-        [LANGUAGE_TURNS] = 16, [LANGUAGE_MILLILITRES] = 1, [LANGUAGE_FLUID_OUNCES] = 10};
     struct text text = text_into(out, size);
-    if (!(amount >= 0 && amount < 10000) || (unsigned)unit > LANGUAGE_FLUID_OUNCES) {
+    if (!(amount >= 0 && amount < 10000) || (unsigned)unit >= LANGUAGE_UNIT_COUNT) {
         text_addf(&text, "%g", amount);
         return;
     }
-    struct quantity quantity = {.num = llround(amount * parts[unit]), .den = parts[unit]};
+    int parts = units[unit].parts;
+    struct quantity quantity = {.num = llround(amount * parts), .den = parts};
     struct language_value value;
     keep(&value, &quantity, unit);
     amount_words(&text, value.as.amount);
@@ -214,5 +286,14 @@ void language_amount_words(double amount, enum language_unit unit, char *out, si
 double language_amount_value(struct language_amount amount)
 {
     double value = amount.den == 0 ? 0 : (double)amount.num / (double)amount.den;
-    return amount.unit == LANGUAGE_FLUID_OUNCES ? value * LANGUAGE_FLUID_OUNCE_ML : value;
+    switch (amount.unit) {
+    case LANGUAGE_FLUID_OUNCES:
+        return value * LANGUAGE_FLUID_OUNCE_ML;
+    case LANGUAGE_FOOT_POUNDS:
+        return value * LANGUAGE_FOOT_POUND_NM;
+    case LANGUAGE_INCH_POUNDS:
+        return value * LANGUAGE_FOOT_POUND_NM / 12;
+    default:
+        return value;
+    }
 }

@@ -17,6 +17,10 @@ static const char ask_turns[] = "how many turns, such as half a turn or one and 
 static const char ask_volume[] =
     "how much, such as nine hundred millilitres or thirty two fluid ounces";
 
+static const char ask_ratio[] = "a number such as two, or one point five";
+static const char ask_torque[] =
+    "how tight and of what, such as twenty four newton metres or eighteen foot pounds";
+
 /* Sorted by name. */
 static const struct grammar grammars[] = {
     {"cable", LANGUAGE_CHOICE, said_cable, 0, 0, NULL},
@@ -40,11 +44,15 @@ static const struct grammar grammars[] = {
     {"odometer", LANGUAGE_NUMBER, NULL, 0, 999999, "a number from zero to 999999"},
     {"onset", LANGUAGE_CHOICE, said_onset, 0, 0, NULL},
     {"order", LANGUAGE_DIGITS, NULL, 0, 0, ask_order},
+    {"ratio", LANGUAGE_AMOUNT, NULL, 0, 0, ask_ratio},
     {"resume", LANGUAGE_CHOICE, said_resume, 0, 0, NULL},
     {"rpm", LANGUAGE_NUMBER, NULL, 0, 9999, "a number from zero to 9999"},
+    {"sense", LANGUAGE_CHOICE, said_sense, 0, 0, NULL},
     {"service", LANGUAGE_CHOICES, said_service, 0, 0, NULL},
     {"start", LANGUAGE_CHOICE, said_start, 0, 0, NULL},
+    {"stem", LANGUAGE_CHOICE, said_stem, 0, 0, NULL},
     {"temperature", LANGUAGE_CHOICE, said_temperature, 0, 0, NULL},
+    {"torque", LANGUAGE_AMOUNT, NULL, 0, 0, ask_torque},
     {"turn", LANGUAGE_TURN, NULL, 0, 0, ask_turn},
     {"turns", LANGUAGE_AMOUNT, NULL, 0, 0, ask_turns},
     {"volume", LANGUAGE_AMOUNT, NULL, 0, 0, ask_volume},
@@ -170,6 +178,23 @@ static enum language_outcome number_parse(const struct grammar *grammar, struct 
     return LANGUAGE_OK;
 }
 
+static enum language_outcome amount_parse(const struct grammar *grammar, struct span span,
+                                          struct language_value *value, struct text *why)
+{
+    static const struct {
+        const char *ask;
+        enum language_outcome (*parse)(struct span span, struct language_value *value,
+                                       struct text *why);
+    } kinds[] = {{ask_turns, turns_parse},
+                 {ask_volume, volume_parse},
+                 {ask_ratio, ratio_parse},
+                 {ask_torque, torque_parse}};
+    for (size_t i = 0; i < sizeof kinds / sizeof kinds[0]; i++)
+        if (kinds[i].ask == grammar->ask)
+            return kinds[i].parse(span, value, why);
+    return LANGUAGE_NONSENSE;
+}
+
 static enum language_outcome answer_parse(const struct grammar *grammar, struct span span,
                                           const char *raw, struct language_value *value,
                                           struct text *why)
@@ -184,8 +209,7 @@ static enum language_outcome answer_parse(const struct grammar *grammar, struct 
     case LANGUAGE_TURN:
         return turn_parse(span, value, why);
     case LANGUAGE_AMOUNT:
-        return grammar->ask == ask_turns ? turns_parse(span, value, why)
-                                         : volume_parse(span, value, why);
+        return amount_parse(grammar, span, value, why);
     case LANGUAGE_CHOICES:
         return choices_parse(grammar, span, value);
     case LANGUAGE_YESNO:

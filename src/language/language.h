@@ -40,7 +40,7 @@ enum language_type {
     LANGUAGE_CHOICE,  /* one of a named list, counted from 0 */
     LANGUAGE_CHOICES, /* any of a named list, a bit each; 0: none of them */
     LANGUAGE_PHRASE,  /* a whole phrase that confirms a caution or a step */
-    LANGUAGE_AMOUNT,  /* turns of a screw, or a volume */
+    LANGUAGE_AMOUNT,  /* turns of a screw, a volume, a ratio or a torque */
 };
 
 enum language_command {
@@ -52,7 +52,7 @@ enum language_command {
     LANGUAGE_WHERE_ARE_WE,
     LANGUAGE_KEYPAD,
     LANGUAGE_EXPLAIN, /* "why do you think so": what it may be, and because of what */
-    LANGUAGE_LISTEN,  /* the way back from LANGUAGE_KEYPAD: by keys or typed, nobody listens there */
+    LANGUAGE_LISTEN, /* the way back from LANGUAGE_KEYPAD: by keys or typed, nobody listens there */
 };
 
 /* The phrases of the grammar "caution". Each has a two-key code of its own on the number pad, two
@@ -86,11 +86,21 @@ struct language_turn {
     bool clockwise; /* as seen facing the stem */
 };
 
-enum language_unit { LANGUAGE_TURNS, LANGUAGE_MILLILITRES, LANGUAGE_FLUID_OUNCES };
+enum language_unit {
+    LANGUAGE_TURNS,
+    LANGUAGE_MILLILITRES,
+    LANGUAGE_FLUID_OUNCES,
+    LANGUAGE_RATIO,
+    LANGUAGE_NEWTON_METRES,
+    LANGUAGE_FOOT_POUNDS,
+    LANGUAGE_INCH_POUNDS,
+    LANGUAGE_UNIT_COUNT,
+};
 
 /* num/den of a unit, lowest terms, never negative. Turns: of halves, thirds, quarters, sixths,
  * eighths, twelfths and sixteenths, below ten. Millilitres: whole, at most 4999. Fluid ounces:
- * tenths, below a hundred. */
+ * tenths, below a hundred. Ratios: hundredths, below a hundred. Torques: tenths, below a thousand.
+ */
 struct language_amount {
     int64_t num, den;
     enum language_unit unit;
@@ -99,6 +109,10 @@ struct language_amount {
 /* One US fluid ounce in millilitres, exact: a gallon is 231 cubic inches and 128 ounces (NIST
  * Handbook 44, appendix C), an inch 25.4 mm. */
 #define LANGUAGE_FLUID_OUNCE_ML 29.5735295625
+
+/* One pound-force foot in newton metres, exact: 0.45359237 kg, 9.80665 m/s2, 0.3048 m (NIST SP 811,
+ * appendix B.8 and its footnotes). */
+#define LANGUAGE_FOOT_POUND_NM (0.45359237 * 9.80665 * 0.3048)
 
 struct language_value {
     enum language_type type;
@@ -157,10 +171,10 @@ void language_turn_words(int numerator, int denominator, bool clockwise, char *o
 void language_number_words(int64_t number, char *out, size_t size);
 
 /* The same of an amount; what cannot be said exactly is rounded: turns to sixteenths, millilitres
- * to whole ones, fluid ounces to tenths. */
+ * to whole ones, ratios to hundredths, the others to tenths. */
 void language_amount_words(double amount, enum language_unit unit, char *out, size_t size);
 
-/* In the unit's own measure, and in millilitres for both volumes. */
+/* In the unit's own measure; in millilitres for both volumes, in newton metres for all torques. */
 double language_amount_value(struct language_amount amount);
 
 /* The registry: every grammar, its type, and for choices their first (canonical) words. "command"

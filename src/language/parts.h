@@ -108,8 +108,10 @@ extern const struct said said_level[];
 extern const struct said said_motion[];
 extern const struct said said_onset[];
 extern const struct said said_resume[];
+extern const struct said said_sense[];
 extern const struct said said_service[]; /* values are bits */
 extern const struct said said_start[];
+extern const struct said said_stem[];
 extern const struct said said_temperature[];
 extern const struct said said_turn[]; /* 1: as told, 0: not turned */
 
@@ -137,6 +139,9 @@ enum language_outcome distance_parse(struct span span, struct language_value *va
 enum language_outcome turn_parse(struct span span, struct language_value *value, struct text *why);
 enum language_outcome turns_parse(struct span span, struct language_value *value, struct text *why);
 enum language_outcome volume_parse(struct span span, struct language_value *value,
+                                   struct text *why);
+enum language_outcome ratio_parse(struct span span, struct language_value *value, struct text *why);
+enum language_outcome torque_parse(struct span span, struct language_value *value,
                                    struct text *why);
 enum language_outcome order_parse(struct span span, const char *raw, struct language_value *value,
                                   struct text *why);

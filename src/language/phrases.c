@@ -338,6 +338,26 @@ const struct said said_start[] = {
 };
 
 /* A bit each; the rows of several bits are whole answers. */
+const struct said said_sense[] = {
+    {0, "clockwise moves it forward", HEARD},
+    {0, "clockwise is forward", HEARD},
+    {1, "clockwise moves it back", HEARD},
+    {1, "clockwise is back", HEARD},
+    {0, "clockwise forward", TYPED},
+    {1, "clockwise back", TYPED},
+    {0, NULL, HEARD},
+};
+
+const struct said said_stem[] = {
+    {0, "it is a screw", HEARD},
+    {0, "it has a thread", HEARD},
+    {1, "it is an eccentric", HEARD},
+    {1, "it is eccentric", HEARD},
+    {0, "screw", TYPED},
+    {1, "eccentric", TYPED},
+    {0, NULL, HEARD},
+};
+
 const struct said said_service[] = {
     {1, "fluid", HEARD},
     {1, "the fluid", HEARD},

@@ -104,16 +104,23 @@ static bool refuse_unknown(const char *name, const char *own_dir, const char *sh
     return fault_set(fault, FAULT_USAGE, "there is no profile '%s': use one of: %s.", name, list);
 }
 
-bool profile_find(const char *name, const char *own_dir, const char *shared_dir,
-                  struct profile *profile, struct fault *fault)
+bool profile_path(const char *name, const char *own_dir, const char *shared_dir, char *out,
+                  size_t size, struct fault *fault)
 {
     const char *const folders[] = {own_dir, shared_dir};
     for (size_t i = 0; i < 2 && profile_is_name(name); i++) {
-        char path[PATH_SIZE];
-        struct text text = text_into(path, sizeof path);
+        struct text text = text_into(out, size);
         text_addf(&text, "%s/%s.ini", folders[i] == NULL ? "" : folders[i], name);
-        if (folders[i] != NULL && !text.cut && access(path, F_OK) == 0)
-            return profile_load(path, profile, fault);
+        if (folders[i] != NULL && !text.cut && access(out, F_OK) == 0)
+            return true;
     }
     return refuse_unknown(name, own_dir, shared_dir, fault);
+}
+
+bool profile_find(const char *name, const char *own_dir, const char *shared_dir,
+                  struct profile *profile, struct fault *fault)
+{
+    char path[PATH_SIZE];
+    return profile_path(name, own_dir, shared_dir, path, sizeof path, fault) &&
+           profile_load(path, profile, fault);
 }

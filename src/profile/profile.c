@@ -7,7 +7,7 @@
 
 #include "base/inifile.h"
 #include "base/text.h"
-#include "profile/default.h"
+#include "profile/agree.h"
 #include "profile/field.h"
 
 enum { FIELDS_MAX = 64 };
@@ -16,6 +16,9 @@ struct loading {
     const char *path;
     struct profile *profile;
     int line[FIELDS_MAX]; /* where each field was given; 0: not */
+    void (*each)(void *context, int line, const char *sentence); /* NULL: the first fault ends it */
+    void *context;
+    size_t faults;
 };
 
 void profile_init(struct profile *profile)
@@ -194,72 +197,19 @@ static bool check_stem(const struct loading *loading, struct fault *fault)
     return true;
 }
 
-static double number_or(struct profile_number number, double otherwise)
+/* The rule's sentence, with the last line that one of its numbers was given in. */
+static bool check_rule(const struct loading *loading, const struct profile_rule *rule, int *line,
+                       struct fault *fault)
 {
-    return number.known ? number.value : otherwise;
-}
-
-static bool check_turns(const struct loading *loading, struct fault *fault)
-{
-    const struct profile *profile = loading->profile;
-    double step = number_or(profile->step_turns, PROFILE_DEFAULT_STEP);
-    double increment = number_or(profile->increment_turns, PROFILE_DEFAULT_INCREMENT);
-    double total = number_or(profile->total_turns, PROFILE_DEFAULT_TOTAL);
-    int step_line = line_of(loading, "stem", "step");
-    int increment_line = line_of(loading, "stem", "increment");
-    int total_line = line_of(loading, "stem", "total");
-    if (step > increment)
-        return refuse_pair(loading, step_line, increment_line,
-                           "the step is more than the increment (1/32 and 1/8 unless given): make "
-                           "it smaller.",
-                           fault);
-    if (increment > total)
-        return refuse_pair(loading, increment_line, total_line,
-                           "the increment is more than the total (1/8 and 1 unless given): make it "
-                           "smaller.",
-                           fault);
-    return true;
-}
-
-/* Limits of the same thing, the least and the most. */
-static const struct {
-    const char *section, *low, *high;
-} pairs[] = {
-    {"clutch", "free_play_low", "free_play_high"},
-    {"clutch", "travel_low", "travel_high"},
-    {"clutch", "adjuster_low", "adjuster_high"},
-    {"idle", "low_rpm", "high_rpm"},
-    {"primary", "low_ml", "high_ml"},
-    {"pack", "plate_low", "plate_high"},
-    {"pack", "stack_low", "stack_high"},
-};
-
-static bool is_upside_down(struct profile *profile, const struct profile_field *low,
-                           const struct profile_field *high)
-{
-    if (low->kind == PROFILE_FIELD_NUMBER) {
-        const struct profile_number *least = profile_field_number(profile, low);
-        const struct profile_number *most = profile_field_number(profile, high);
-        return least->known && most->known && least->value > most->value;
+    char why[PROFILE_WHY];
+    *line = 0;
+    if (!rule->broken(rule, loading->profile, why))
+        return true;
+    for (size_t i = 0; i < PROFILE_RULE_KEYS && rule->key[i] != NULL; i++) {
+        int given = line_of(loading, rule->section, rule->key[i]);
+        *line = given > *line ? given : *line;
     }
-    const struct profile_length *least = profile_field_length(profile, low);
-    const struct profile_length *most = profile_field_length(profile, high);
-    return least->known && most->known && measure_length_compare(least->value, most->value) > 0;
-}
-
-static bool check_pairs(const struct loading *loading, struct fault *fault)
-{
-    for (size_t i = 0; i < sizeof pairs / sizeof pairs[0]; i++) {
-        size_t low = profile_field_find(pairs[i].section, pairs[i].low);
-        size_t high = profile_field_find(pairs[i].section, pairs[i].high);
-        if (!is_upside_down(loading->profile, &profile_fields[low], &profile_fields[high]))
-            continue;
-        char why[96];
-        struct text text = text_into(why, sizeof why);
-        text_addf(&text, "%s is more than %s: exchange or mend them.", pairs[i].low, pairs[i].high);
-        return refuse_pair(loading, loading->line[low], loading->line[high], why, fault);
-    }
-    return true;
+    return fault_set(fault, FAULT_FAILED, "'%s' line %d: %s", loading->path, *line, why);
 }
 
 static bool check_titles(const struct loading *loading, struct fault *fault)
@@ -294,16 +244,66 @@ static bool take_name(const char *path, struct profile *profile, struct fault *f
     return true;
 }
 
-bool profile_load(const char *path, struct profile *profile, struct fault *fault)
+/* Hands a fault to who wants them all; without such a one it ends the reading. */
+static bool go_on(struct loading *loading, bool ok, int line, struct fault *fault)
+{
+    if (ok || loading->each == NULL)
+        return ok;
+    loading->each(loading->context, line, fault->sentence);
+    loading->faults++;
+    *fault = (struct fault){.code = FAULT_NONE};
+    return true;
+}
+
+static bool take_entry_or_tell(void *context, const struct inifile_entry *entry,
+                               struct fault *fault)
+{
+    struct loading *loading = context;
+    return go_on(loading, take_entry(context, entry, fault), entry->line, fault);
+}
+
+static bool check_all(struct loading *loading, struct fault *fault)
+{
+    int line = line_of(loading, "stem", "kind"), pitch = line_of(loading, "stem", "pitch"),
+        throw = line_of(loading, "stem", "throw");
+    line = pitch > line ? pitch : line;
+    line = throw > line ? throw : line;
+    bool ok = go_on(loading, check_titles(loading, fault), 0, fault) &&
+              go_on(loading, check_stem(loading, fault), line, fault);
+    for (size_t i = 0; ok && i < profile_rules_n; i++) {
+        bool holds = check_rule(loading, &profile_rules[i], &line, fault);
+        ok = go_on(loading, holds, line, fault);
+    }
+    return ok;
+}
+
+static bool load(struct loading *loading, struct fault *fault)
 {
     _Static_assert(FIELDS_MAX >= 37, "a line number for every field");
+    profile_init(loading->profile);
+    return take_name(loading->path, loading->profile, fault) &&
+           inifile_read(loading->path, take_entry_or_tell, loading, fault) &&
+           check_all(loading, fault);
+}
+
+bool profile_load(const char *path, struct profile *profile, struct fault *fault)
+{
     struct profile read;
-    profile_init(&read);
     struct loading loading = {.path = path, .profile = &read};
-    bool ok = take_name(path, &read, fault) && inifile_read(path, take_entry, &loading, fault) &&
-              check_titles(&loading, fault) && check_stem(&loading, fault) &&
-              check_turns(&loading, fault) && check_pairs(&loading, fault);
+    bool ok = load(&loading, fault);
     if (ok)
         *profile = read;
     return ok;
+}
+
+size_t profile_examine(const char *path, struct profile *profile,
+                       void (*each)(void *context, int line, const char *sentence), void *context)
+{
+    struct fault fault = {.code = FAULT_NONE};
+    struct loading loading = {.path = path, .profile = profile, .each = each, .context = context};
+    if (!load(&loading, &fault)) { /* what no more lines can be read after */
+        each(context, 0, fault.sentence);
+        loading.faults++;
+    }
+    return loading.faults;
 }

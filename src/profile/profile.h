@@ -116,13 +116,23 @@ struct profile {
 /* May this be a profile's name? Letters, figures, - _ and dots, none in front; at most 47. */
 bool profile_is_name(const char *name);
 
+/* Where NAME.ini is, looked for as profile_find does; false, with its sentence, when it is not. */
+bool profile_path(const char *name, const char *own_dir, const char *shared_dir, char *out,
+                  size_t size, struct fault *fault);
+
 /* Sets every number unknown. */
 void profile_init(struct profile *profile);
 
 /* Reads `path`. Refuses, with file, line and what to do: unreadable, unknown section or key (naming
  * the nearest there is), a key given twice, a number that does not parse or is impossible
- * (negative, zero pitch, increment of half a turn or more, low above high, gear outside 1..6). */
+ * (negative, zero pitch, increment of half a turn or more, gear outside 1..6), or numbers that
+ * cannot all be right (agree.h: low above high, a stack that the plates cannot make). */
 bool profile_load(const char *path, struct profile *profile, struct fault *fault);
+
+/* Reads it as profile_load does, but goes on behind what is wrong and hands each of it over, with
+ * its line (0: of the file as a whole). How many there were; `profile` holds what could be read. */
+size_t profile_examine(const char *path, struct profile *profile,
+                       void (*each)(void *context, int line, const char *sentence), void *context);
 
 /* Finds NAME.ini in `own_dir` (the shop's profiles; may be NULL), then `shared_dir`. NAME is a
  * plain name, no slash. Unknown name: exit code 2, and the sentence lists the names there are. */

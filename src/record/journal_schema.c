@@ -123,14 +123,27 @@ static const struct step {
 
 /* ---- which version ------------------------------------------------------------------------- */
 
+/* Of one moment: another midthrow may be making the tables just now. */
+static bool ask_whose(struct journal *journal, int64_t *application, int64_t *version,
+                      int64_t *tables, struct fault *fault)
+{
+    bool within = sqlite3_get_autocommit(journal->db) == 0;
+    if (!within && !journal_execute(journal, "BEGIN", fault))
+        return false;
+    bool ok = journal_ask_number(journal, "PRAGMA application_id", application, fault) &&
+              journal_ask_number(journal, "PRAGMA user_version", version, fault) &&
+              journal_ask_number(journal, "SELECT count(*) FROM sqlite_schema", tables, fault);
+    if (!within)
+        sqlite3_exec(journal->db, "ROLLBACK", NULL, NULL, NULL); /* nothing was written */
+    return ok;
+}
+
 bool journal_check_schema(struct journal *journal, int *version, struct fault *fault)
 {
     int64_t application = 0;
     int64_t found = 0;
     int64_t tables = 0;
-    if (!journal_ask_number(journal, "PRAGMA application_id", &application, fault) ||
-        !journal_ask_number(journal, "PRAGMA user_version", &found, fault) ||
-        !journal_ask_number(journal, "SELECT count(*) FROM sqlite_schema", &tables, fault))
+    if (!ask_whose(journal, &application, &found, &tables, fault))
         return false;
     bool fresh = application == 0 && found == 0 && tables == 0;
     bool known = application == APPLICATION && found >= 1 && found <= JOURNAL_SCHEMA;

@@ -1,5 +1,10 @@
 /* The screen to be read from afar: the whole terminal, drawn by ncurses. What it shows is laid out
  * in layout.c; here are the terminal, its window and its signals. */
+#include "screen/guard.h"
+#include "screen/layout.h"
+#include "screen/screen.h"
+#include "screen/theme.h"
+#include "screen/view.h"
 #include <errno.h>
 #include <langinfo.h>
 #include <locale.h>
@@ -11,13 +16,9 @@
 #include <unistd.h>
 #include <wchar.h>
 
+/* last: they make macros of short names */
 #include <ncursesw/curses.h>
-
-#include "screen/guard.h"
-#include "screen/layout.h"
-#include "screen/screen.h"
-#include "screen/theme.h"
-#include "screen/view.h"
+#include <ncursesw/term.h>
 
 enum { REDRAW_MS = 100, LAST_WORDS = 2 * SCREEN_SENTENCE };
 
@@ -197,6 +198,18 @@ static void start_guard(struct big *big, const struct termios *before)
     screen_guard_start(&big->guard, fileno(big->out), before, restore);
 }
 
+/* One that can put a letter anywhere. */
+static bool can_be_drawn_on(FILE *out, struct termios *before)
+{
+    int trouble;
+    char anywhere[] = "cup";
+    if (tcgetattr(fileno(out), before) != 0 || setupterm(NULL, fileno(out), &trouble) != OK)
+        return false;
+    const char *code = tigetstr(anywhere);
+    del_curterm(cur_term);
+    return code != NULL && code != (char *)-1;
+}
+
 static bool big_open(const struct screen_config *config, void **state, struct fault *fault)
 {
     struct termios before;
@@ -207,7 +220,7 @@ static bool big_open(const struct screen_config *config, void **state, struct fa
     setlocale(LC_CTYPE, "");
     catch_signals(big); /* before ncurses looks for handlers of its own to set */
     fflush(big->out);
-    if (tcgetattr(fileno(big->out), &before) == 0)
+    if (can_be_drawn_on(big->out, &before))
         big->terminal = newterm(NULL, big->out, stdin);
     if (big->terminal == NULL) {
         leave_signals(big);

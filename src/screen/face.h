@@ -20,9 +20,11 @@ enum {
 };
 
 /* How large a letter's dot is drawn, in dots of the grid: sx across and sy down. sx = 2 sy is
- * square; sx = sy is half as wide, for more letters a line. sx = 0: the terminal's own letters. */
+ * square; sx = sy is half as wide, for more letters a line; stout, its stems are twice as wide, for
+ * strokes of one thickness. sx = 0: the terminal's own letters. */
 struct screen_fit {
     int sx, sy;
+    bool stout;
     int pitch; /* from line to line, in letter dots */
     int lines;
     char text[SCREEN_FIT_TEXT]; /* the lines, each terminated */
@@ -35,9 +37,11 @@ struct screen_fit {
 void screen_fit_text(const char *text, struct screen_box box, enum screen_charset charset,
                      int sy_max, struct screen_fit *fit);
 
-/* Rows that the text needs at the smallest and narrowest of the big sizes; 0 when a word of it is
+/* Rows that the text needs at the smallest of the big sizes, of one width; 0 when a word of it is
  * too long for that, or there are not so many rows. */
-int screen_fit_least(const char *text, struct screen_box box, enum screen_charset charset);
+enum screen_width { SCREEN_NARROW, SCREEN_STOUT, SCREEN_SQUARE };
+int screen_fit_least(const char *text, struct screen_box box, enum screen_charset charset,
+                     enum screen_width width);
 
 /* Draws the fitted lines from the top left of the box. */
 void screen_fit_draw(struct screen_grid *grid, struct screen_box box, const struct screen_fit *fit,

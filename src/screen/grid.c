@@ -114,6 +114,8 @@ uint32_t screen_next_glyph(const char **text, int *escape, enum screen_charset c
     *text += length;
     if (point < 0x80)
         return point;
+    if (point == 0xa0)
+        return ' '; /* the blank that does not break a line */
     /* Beyond Latin a character may be two cells wide, or none. */
     return charset == SCREEN_ASCII || point < 0xa1 || point >= BEYOND_LATIN ? '?' : point;
 }

@@ -60,6 +60,8 @@ static struct screen_box draw_frame(struct screen_grid *grid, struct screen_box 
 {
     screen_grid_fill(grid, box, '/', SCREEN_WARNING);
     screen_grid_text(grid, box.row, box.col + 2, box.cols - 2, " CAUTION ", SCREEN_WARNING);
+    screen_grid_text(grid, box.row + box.rows - 1, box.col + 2, box.cols - 2,
+                     " SAY IT WHOLE, OR KEY IT ", SCREEN_WARNING);
     struct screen_box inside = {box.row + 1, box.col + 2, box.rows - 2, box.cols - 4};
     screen_grid_fill(grid, inside, ' ', SCREEN_PLAIN);
     inside.col++;
@@ -145,7 +147,7 @@ static int draw_value(const struct screen_view *view, struct screen_grid *grid,
     screen_fit_text(text, half, grid->charset, NO_LARGER, &fit);
     screen_fit_draw(grid, half, &fit, SCREEN_NUMBER);
     *capital = screen_fit_capital(&fit);
-    int rows = screen_fit_rows(&fit), used = screen_fit_cols(&fit, grid->charset) + 3;
+    int rows = screen_fit_rows(&fit), used = screen_fit_cols(&fit, grid->charset) + 3 + 3 * fit.sy;
     struct screen_box beside = {box.row, box.col + used, rows, box.cols - used};
     char words[SCREEN_WORDS + SCREEN_SHORT + 2];
     snprintf(words, sizeof words, "%s%s%s", view->also, view->also[0] != '\0' ? ", " : "",
@@ -156,11 +158,18 @@ static int draw_value(const struct screen_view *view, struct screen_grid *grid,
     return rows;
 }
 
-static int draw_large(struct screen_grid *grid, struct screen_box box, const char *text,
+/* Words and keys stand no larger than the question, but in big letters even where that is not. */
+static int as_question(const struct screen_layout *sizes)
+{
+    int sy = (int)(2 * sizes->question / SCREEN_FACE_CAP);
+    return sy > 2 ? sy : 2;
+}
+
+static int draw_large(struct screen_grid *grid, struct screen_box box, const char *text, int sy_max,
                       enum screen_style style, double *capital)
 {
     struct screen_fit fit;
-    screen_fit_text(text, box, grid->charset, NO_LARGER, &fit);
+    screen_fit_text(text, box, grid->charset, sy_max, &fit);
     screen_fit_draw(grid, box, &fit, style);
     *capital = screen_fit_capital(&fit);
     return screen_fit_rows(&fit);
@@ -168,14 +177,14 @@ static int draw_large(struct screen_grid *grid, struct screen_box box, const cha
 
 /* What is being typed goes before what was heard last. */
 static int draw_heard(const struct screen_view *view, struct screen_grid *grid,
-                      struct screen_box box, double *capital)
+                      struct screen_box box, struct screen_layout *sizes)
 {
     char label[SCREEN_SHORT + 8];
     struct screen_box below = {box.row + 1, box.col, box.rows - 1, box.cols};
     if (view->entry[0] != '\0') {
         screen_grid_text(grid, box.row, box.col, box.cols, "KEYS SO FAR, THEN ENTER",
                          SCREEN_NUMBER);
-        return 1 + draw_large(grid, below, view->entry, SCREEN_NUMBER, capital);
+        return 1 + draw_large(grid, below, view->entry, NO_LARGER, SCREEN_NUMBER, &sizes->heard);
     }
     bool advised = view->has_value && strcmp(view->what, "taken") != 0;
     if (advised)
@@ -191,8 +200,8 @@ static int draw_heard(const struct screen_view *view, struct screen_grid *grid,
         return 1;
     }
     if (view->has_value)
-        return 1 + draw_value(view, grid, below, capital);
-    return 1 + draw_large(grid, below, words, style, capital);
+        return 1 + draw_value(view, grid, below, &sizes->heard);
+    return 1 + draw_large(grid, below, words, as_question(sizes), style, &sizes->heard);
 }
 
 /* ---- keys --------------------------------------------------------------------------------- */
@@ -232,12 +241,36 @@ static int draw_caps(struct screen_grid *grid, struct screen_box box, const char
     return row + 1 < box.rows ? row + 1 : box.rows;
 }
 
+/* A key stays on the line of its meaning: blanks within an item are made ones that do not break. */
+static void keep_items_whole(const char *keys, char *out, size_t size)
+{
+    struct text text = text_into(out, size);
+    for (const char *at = keys; *at != '\0'; at++) {
+        bool between = at > keys && at[-1] == ',';
+        if (*at == ' ' && !between)
+            text_add(&text, "\xc2\xa0");
+        else
+            text_add_n(&text, at, 1);
+    }
+}
+
+/* The items whole, or broken where one of them is too long for a line. */
+static void fit_keys(const struct screen_view *view, const struct screen_grid *grid,
+                     struct screen_box box, int sy_max, struct screen_fit *fit)
+{
+    char whole[2 * SCREEN_WORDS];
+    keep_items_whole(view->keys, whole, sizeof whole);
+    screen_fit_text(whole, box, grid->charset, sy_max, fit);
+    if (fit->sx == 0)
+        screen_fit_text(view->keys, box, grid->charset, sy_max, fit);
+}
+
 static int draw_keys(const struct screen_view *view, struct screen_grid *grid,
-                     struct screen_box box, double *capital)
+                     struct screen_box box, struct screen_layout *sizes)
 {
     struct screen_fit fit;
-    screen_fit_text(view->keys, box, grid->charset, NO_LARGER, &fit);
-    *capital = screen_fit_capital(&fit);
+    fit_keys(view, grid, box, as_question(sizes), &fit);
+    sizes->keys = screen_fit_capital(&fit);
     if (fit.sx == 0)
         return draw_caps(grid, box, view->keys);
     screen_fit_draw(grid, box, &fit, SCREEN_PLAIN);
@@ -327,7 +360,7 @@ static int draw_tall_ear(const struct screen_view *view, struct screen_grid *gri
     screen_fit_text(ear_words(view, &style), box, grid->charset, 1, &fit);
     screen_fit_draw(grid, box, &fit, style);
     box.col += screen_fit_cols(&fit, grid->charset) + 3;
-    if (!has_meter(view) || box.col + 2 * METER_COLS > grid->cols - 1)
+    if (box.col + 2 * METER_COLS > grid->cols - 1)
         return ROWS;
     for (int i = 0; i < 3; i++)
         draw_meter(grid, box.row + i, box.col, level);
@@ -352,7 +385,7 @@ static int draw_foot(const struct screen_view *view, struct screen_grid *grid)
         return 1;
     }
     draw_caps(grid, (struct screen_box){row, EDGE, 1, end - EDGE}, always);
-    if (grid->rows >= TALL_ROWS)
+    if (grid->rows >= TALL_ROWS && has_meter(view))
         return 2 + draw_tall_ear(view, grid, row - 1);
     draw_ear(view, grid, row - 1, end);
     return 2;
@@ -393,15 +426,26 @@ static bool is_shown(const struct plan *plan, enum part part)
     return plan->rows[part] > 0;
 }
 
-/* Rows that a text needs in the terminal's own letters, or in the smallest big ones. */
-static int rows_of(const char *text, int cols, const struct screen_grid *grid, bool big)
+/* Rows that a text needs in the terminal's own letters, or in the smallest big ones; 0: cannot be.
+ */
+enum { OWN_LETTERS = -1 };
+static int rows_of(const char *text, int cols, const struct screen_grid *grid, int width)
 {
     struct screen_fit fit;
     struct screen_box box = {0, 0, grid->rows, cols};
-    if (big)
-        return screen_fit_least(text, box, grid->charset);
+    if (width != OWN_LETTERS)
+        return screen_fit_least(text, box, grid->charset, (enum screen_width)width);
     screen_fit_text(text, box, grid->charset, 0, &fit);
     return screen_fit_rows(&fit);
+}
+
+/* The same of the keys; whole items may take a line or two more. */
+static int keys_rows(const struct screen_view *view, int cols, const struct screen_grid *grid)
+{
+    char whole[2 * SCREEN_WORDS];
+    keep_items_whole(view->keys, whole, sizeof whole);
+    int rows = rows_of(whole, cols, grid, SCREEN_NARROW);
+    return rows > 0 ? rows : rows_of(view->keys, cols, grid, SCREEN_NARROW);
 }
 
 /* The part gets `rows` if that many more are free. */
@@ -441,21 +485,25 @@ static void make_plan(const struct screen_view *view, const struct screen_grid *
     int question_cols = view->caution ? grid->cols - 6 : cols;
 
     plan->free = rows;
-    grow(plan, QUESTION, rows_of(question, question_cols, grid, false) + frame);
-    grow(plan, KEYS, view->keys[0] != '\0' ? rows_of(view->keys, cols, grid, false) : 0);
+    grow(plan, QUESTION, rows_of(question, question_cols, grid, OWN_LETTERS) + frame);
+    grow(plan, KEYS, view->keys[0] != '\0' ? rows_of(view->keys, cols, grid, OWN_LETTERS) : 0);
     grow(plan, HEARD, heard ? 1 : 0);
-    int big = rows_of(question, question_cols, grid, true);
+    int big = rows_of(question, question_cols, grid, SCREEN_NARROW);
     bool is_big = big > 0 && big + frame - plan->rows[QUESTION] <= plan->free;
     grow(plan, QUESTION, big > 0 ? big + frame : 0);
-    big = rows_of(large, number ? cols * 3 / 5 : cols, grid, true);
+    big = rows_of(large, number ? cols * 3 / 5 : cols, grid, SCREEN_NARROW);
     if (number)
         grow(plan, HEARD, big > 0 ? 1 + big : 2);
     if (view->has_balance && !view->caution)
         grow(plan, BALANCE, both_read ? SCREEN_PICTURE_ROWS : 2);
-    grow(plan, KEYS, rows_of(view->keys, cols, grid, true));
+    grow(plan, KEYS, keys_rows(view, cols, grid));
+    if (is_big)
+        grow(plan, QUESTION, rows_of(question, question_cols, grid, SCREEN_STOUT) + frame);
     grow(plan, BEFORE, view->before[0] != '\0' ? 1 : 0);
     if (heard && !number && is_big) /* nothing heard stands larger than the question */
         grow(plan, HEARD, big > 0 ? 1 + big : 0);
+    big = is_big ? rows_of(question, question_cols, grid, SCREEN_SQUARE) : 0;
+    grow(plan, QUESTION, big > 0 ? big + frame : 0);
     if (plan->free >= PARTS - 1) {
         plan->gap = 1;
         plan->free -= PARTS - 1;
@@ -478,12 +526,12 @@ static int draw_part(enum part part, const struct screen_view *view, struct scre
     case QUESTION:
         return draw_question(view, grid, box, &sizes->question);
     case HEARD:
-        return draw_heard(view, grid, box, &sizes->heard);
+        return draw_heard(view, grid, box, sizes);
     case BALANCE:
         screen_picture_draw(grid, box, view);
         return box.rows;
     case KEYS:
-        return draw_keys(view, grid, box, &sizes->keys);
+        return draw_keys(view, grid, box, sizes);
     case PARTS:
         break;
     }

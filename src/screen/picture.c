@@ -59,11 +59,12 @@ bool screen_picture_of(const struct screen_view *view, int cols, struct screen_p
         .rest = at(&scale, 0),
         .middle = at(&scale, middle_mm),
         .has_even = even_mm > 0,
-        .even_low = at(&scale, middle_mm - even_mm),
-        .even_high = at(&scale, middle_mm + even_mm),
         .forward_mm = forward_mm,
         .back_mm = back_mm,
     };
+    int half = (int)lround(even_mm / (scale.high_mm - scale.low_mm) * (cols - 1));
+    out->even_low = out->middle > half ? out->middle - half : 0;
+    out->even_high = out->middle + half < cols ? out->middle + half : cols - 1;
     return true;
 }
 

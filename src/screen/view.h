@@ -25,7 +25,8 @@ struct screen_view {
     double score;
 
     bool has_value;
-    char what[SCREEN_SHORT], number[SCREEN_SHORT], unit[SCREEN_SHORT], also[SCREEN_SHORT];
+    char what[SCREEN_SHORT]; /* "taken", or a heading */
+    char number[SCREEN_SHORT], unit[SCREEN_SHORT], also[SCREEN_SHORT];
 
     bool has_balance, balanced;
     struct measure_balance balance;

@@ -122,3 +122,8 @@ const double *speech_echo_left(const struct speech_echo *echo)
 {
     return echo->since_played >= RINGS_FRAMES ? NULL : echo->left;
 }
+
+int speech_echo_silent_ms(const struct speech_echo *echo)
+{
+    return echo->since_played * SPEECH_FRAME_MS;
+}

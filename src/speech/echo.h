@@ -31,6 +31,9 @@ void speech_echo_frame(struct speech_echo *echo, const int16_t heard[SPEECH_FRAM
                        const int16_t played[SPEECH_FRAME], bool somebody_speaks,
                        int16_t clean[SPEECH_FRAME]);
 
+/* Since midthrow's own sound last left the speaker; up to as long as a room may ring. */
+int speech_echo_silent_ms(const struct speech_echo *echo);
+
 /* Power in each band that may be midthrow's own in the last frame; NULL: it was silent. */
 const double *speech_echo_left(const struct speech_echo *echo);
 

@@ -77,6 +77,24 @@ void speech_bands_frame(struct speech_bands *bands, const int16_t pcm[SPEECH_FRA
     }
 }
 
+static double decibels(double power)
+{
+    return 10 * log10(fmax(power, 1e-3) / (32768.0 * 32768.0));
+}
+
+static double sum_of(const double power[SPEECH_BANDS])
+{
+    double sum = 0;
+    for (int b = 0; b < SPEECH_BANDS; b++)
+        sum += power[b];
+    return sum;
+}
+
+double speech_bands_db(const struct speech_bands *bands)
+{
+    return decibels(sum_of(bands->power));
+}
+
 /* ---- the floor ---------------------------------------------------------------------------- */
 
 void speech_endpoint_init(struct speech_endpoint *end)
@@ -124,14 +142,6 @@ static bool holds_speech(const struct speech_endpoint *end, const double *own)
     return sum / SPEECH_BANDS > (end->state == SPEECH_QUIET ? BEGIN_ABOVE : GO_ON_ABOVE);
 }
 
-static double power_of(const struct speech_endpoint *end)
-{
-    double sum = 0;
-    for (int b = 0; b < SPEECH_BANDS; b++)
-        sum += end->bands.power[b];
-    return sum;
-}
-
 static int frames_of_speech(uint32_t history, int frames)
 {
     return __builtin_popcount(history & ((1u << frames) - 1));
@@ -147,7 +157,7 @@ static void begin(struct speech_endpoint *end)
     end->utterance_ms = end->begun_ms;
     end->speech_ms = frames_of_speech(end->history, ONSET_FRAMES) * SPEECH_FRAME_MS;
     end->pause_ms = 0;
-    end->level = power_of(end);
+    end->level = sum_of(end->bands.power);
 }
 
 static void go_on(struct speech_endpoint *end)
@@ -158,7 +168,7 @@ static void go_on(struct speech_endpoint *end)
         end->speech_ms += SPEECH_FRAME_MS;
         end->pause_ms = 0;
         end->state = SPEECH_TALKING;
-        end->level += (power_of(end) - end->level) * SPEECH_FRAME_MS / end->speech_ms;
+        end->level += (sum_of(end->bands.power) - end->level) * SPEECH_FRAME_MS / end->speech_ms;
         return;
     }
     end->pause_ms += SPEECH_FRAME_MS;
@@ -188,17 +198,9 @@ void speech_endpoint_forget(struct speech_endpoint *end)
     end->level = 0;
 }
 
-static double decibels(double power)
-{
-    return 10 * log10(fmax(power, 1e-3) / (32768.0 * 32768.0));
-}
-
 double speech_endpoint_noise_db(const struct speech_endpoint *end)
 {
-    double sum = 0;
-    for (int b = 0; b < SPEECH_BANDS; b++)
-        sum += end->floor[b];
-    return decibels(sum);
+    return decibels(sum_of(end->floor));
 }
 
 double speech_endpoint_speech_db(const struct speech_endpoint *end)

@@ -38,6 +38,7 @@ struct speech_bands {
     float span[SPEECH_SPAN];
     double power[SPEECH_BANDS];
 };
+double speech_bands_db(const struct speech_bands *bands); /* all together, of full scale */
 void speech_bands_frame(struct speech_bands *bands, const int16_t pcm[SPEECH_FRAME]);
 
 enum speech_endpoint_state {

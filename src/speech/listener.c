@@ -15,6 +15,7 @@ enum {
     KEPT_FRAMES = LONGEST_FRAMES + BEFORE_FRAMES,
     LEAST_SPEECH_MS = 100, /* no word is shorter; a knock is */
     LOOK_MS = 120,         /* a pause after which the recogniser has a first look */
+    OWN_ECHO_MS = 60,      /* what begins so soon after midthrow's own voice may be its echo */
     TAIL_MS = 700,         /* what begins so soon after an utterance may be the rest of it */
 };
 
@@ -139,9 +140,6 @@ static bool look(struct speech_listener *listener, struct fault *fault)
     now->decode_ms += now->heard.decode_ms;
     listener->looked = true;
     listener->wanted_ms = wanted_pause(listener);
-    int taken_ms = LOOK_MS + (int)now->heard.decode_ms;
-    if (listener->config.charge_decoding && listener->wanted_ms < taken_ms)
-        listener->wanted_ms = taken_ms;
     return true;
 }
 
@@ -185,7 +183,8 @@ static enum speech_listening begin(struct speech_listener *listener)
 {
     listener->looked = false;
     listener->now = (struct speech_utterance){
-        .over_own_voice = speech_echo_left(listener->echo) != NULL,
+        .over_own_voice =
+            speech_echo_silent_ms(listener->echo) - listener->end.begun_ms < OWN_ECHO_MS,
         .is_tail = listener->since_uttered_ms < TAIL_MS,
     };
     return SPEECH_BEGAN;

@@ -28,9 +28,6 @@ struct speech_listener_config {
     struct speech_recogniser *recogniser; /* the caller's */
     const char *grammar_dir;
     bool (*same_meaning)(const char *grammar, const char *words, const char *other);
-    /* Simulated time stands still while the recogniser works: with this a pause lasts at least as
-     * long as the recogniser took, as it would. */
-    bool charge_decoding;
 };
 
 enum speech_listening {
@@ -43,7 +40,7 @@ enum speech_listening {
 
 struct speech_utterance {
     struct speech_heard heard;
-    bool over_own_voice; /* it began while midthrow spoke, or within the ring of that */
+    bool over_own_voice; /* it began while midthrow spoke */
     bool is_tail;        /* it may be the rest of the utterance before */
     int speech_ms;       /* how long somebody spoke, pauses within counted */
     int pause_ms;        /* how long it was quiet before the utterance counted as ended */

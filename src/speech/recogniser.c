@@ -597,9 +597,9 @@ static bool hear(struct speech_recogniser *recogniser, const struct grammar *gra
 /* ---- the other hearings ---- */
 
 /* Is the same value heard with less or more taken off? Of readings that were wrong in pink noise at
- * 12 dB the library's reduction agreed with none at all in half, of right ones in nine of ten (kal16
- * and awb). How far the others' rival lies behind was tried as a sign, too: its weight came out at
- * nothing. */
+ * 12 dB the library's reduction agreed with none at all in half, of right ones in nine of ten
+ * (kal16 and awb). How far the others' rival lies behind was tried as a sign, too: its weight came
+ * out at nothing. */
 static bool agrees(struct speech_recogniser *recogniser, const struct grammar *grammar,
                    const struct speech_front *front, enum hearing hearing, const char *words)
 {

@@ -33,7 +33,7 @@ enum station_got {
 /* `next` and `finish` are mandatory. `next` may be called again after STATION_QUIET and
  * STATION_AGAIN. An input that can be waited for beside others (a live microphone, a second pad)
  * has `fd` and `take` as well: the station polls the descriptor and calls `take`, which never
- * blocks, when it is readable. */
+ * blocks, when it is readable and whenever else it likes. */
 struct station_input {
     const char *name;
     enum station_got (*next)(void *state, const struct station_question *question,

@@ -45,16 +45,8 @@ static bool take_line(struct station_lines *lines, char *out, size_t size)
     return true;
 }
 
-static enum station_got fill_buffer(struct station_lines *lines, int64_t remind_ms,
-                                    struct fault *fault)
+static enum station_got read_more(struct station_lines *lines, struct fault *fault)
 {
-    struct pollfd waiting = {.fd = lines->fd, .events = POLLIN};
-    int timeout = lines->reminds && remind_ms > 0 ? (int)remind_ms : -1;
-    int ready = poll(&waiting, 1, timeout);
-    if (ready == 0)
-        return STATION_QUIET;
-    if (ready < 0 && errno == EINTR)
-        return STATION_AGAIN;
     ssize_t got = read(lines->fd, lines->buffer + lines->used, sizeof lines->buffer - lines->used);
     if (got < 0 && errno == EINTR)
         return STATION_AGAIN;
@@ -66,6 +58,19 @@ static enum station_got fill_buffer(struct station_lines *lines, int64_t remind_
     lines->ended = got == 0;
     lines->used += (size_t)got;
     return STATION_ANSWER;
+}
+
+static enum station_got fill_buffer(struct station_lines *lines, int64_t remind_ms,
+                                    struct fault *fault)
+{
+    struct pollfd waiting = {.fd = lines->fd, .events = POLLIN};
+    int timeout = lines->reminds && remind_ms > 0 ? (int)remind_ms : -1;
+    int ready = poll(&waiting, 1, timeout);
+    if (ready == 0)
+        return STATION_QUIET;
+    if (ready < 0 && errno == EINTR)
+        return STATION_AGAIN;
+    return read_more(lines, fault);
 }
 
 static bool is_pad_entry(const char *line)
@@ -98,6 +103,32 @@ bool station_line_answer(bool words, bool pad, const struct station_question *qu
     return true;
 }
 
+static int descriptor(void *state)
+{
+    const struct station_lines *lines = state;
+    return lines->ended ? -1 : lines->fd;
+}
+
+static enum station_got take(void *state, const struct station_question *question,
+                             struct job_event *event, struct fault *fault)
+{
+    struct station_lines *lines = state;
+    char line[LANGUAGE_WORDS];
+    for (;;) {
+        while (take_line(lines, line, sizeof line))
+            if (station_line_answer(lines->words, lines->pad, question, line, event))
+                return STATION_ANSWER;
+        if (lines->ended)
+            return STATION_END;
+        struct pollfd readable = {.fd = lines->fd, .events = POLLIN};
+        if (poll(&readable, 1, 0) <= 0)
+            return STATION_WAIT;
+        enum station_got got = read_more(lines, fault);
+        if (got != STATION_ANSWER)
+            return got;
+    }
+}
+
 static enum station_got next(void *state, const struct station_question *question,
                              struct job_event *event, struct fault *fault)
 {
@@ -124,4 +155,6 @@ const struct station_input station_input_lines = {
     .name = "lines",
     .next = next,
     .finish = finish,
+    .fd = descriptor,
+    .take = take,
 };

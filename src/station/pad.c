@@ -57,26 +57,49 @@ static enum station_got wait_for_key(const struct station_pad *pad, int64_t remi
 }
 
 /* One key a read: what follows an Enter belongs to the next question. */
+static enum station_got take_key(struct station_pad *pad, const struct station_question *question,
+                                 struct job_event *event, struct fault *fault)
+{
+    char key;
+    long got = pad->driver->read(pad->keys, &key, 1, fault);
+    if (got < 0)
+        return STATION_BROKEN;
+    if (got == 0)
+        return STATION_END;
+    bool entered = keypad_line_key(&pad->line, key);
+    if (!entered)
+        screen_entry(pad->screen, pad->line.entry);
+    return entered && answer(pad, question, event) ? STATION_ANSWER : STATION_WAIT;
+}
+
 static enum station_got next(void *state, const struct station_question *question,
                              struct job_event *event, struct fault *fault)
 {
     struct station_pad *pad = state;
     for (;;) {
-        enum station_got ready = wait_for_key(pad, question->remind_ms);
-        if (ready != STATION_ANSWER)
-            return ready;
-        char key;
-        long got = pad->driver->read(pad->keys, &key, 1, fault);
-        if (got < 0)
-            return STATION_BROKEN;
-        if (got == 0)
-            return STATION_END;
-        bool entered = keypad_line_key(&pad->line, key);
-        if (!entered)
-            screen_entry(pad->screen, pad->line.entry);
-        else if (answer(pad, question, event))
-            return STATION_ANSWER;
+        enum station_got got = wait_for_key(pad, question->remind_ms);
+        if (got == STATION_ANSWER)
+            got = take_key(pad, question, event, fault);
+        if (got != STATION_WAIT)
+            return got;
     }
+}
+
+static int descriptor(void *state)
+{
+    const struct station_pad *pad = state;
+    return pad->fd;
+}
+
+static enum station_got take(void *state, const struct station_question *question,
+                             struct job_event *event, struct fault *fault)
+{
+    struct station_pad *pad = state;
+    struct pollfd readable = {.fd = pad->fd, .events = POLLIN};
+    enum station_got got = STATION_WAIT;
+    while (got == STATION_WAIT && poll(&readable, 1, 0) > 0)
+        got = take_key(pad, question, event, fault);
+    return got;
 }
 
 static void finish(void *state)
@@ -90,4 +113,6 @@ const struct station_input station_input_pad = {
     .name = "pad",
     .next = next,
     .finish = finish,
+    .fd = descriptor,
+    .take = take,
 };

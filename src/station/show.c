@@ -180,6 +180,23 @@ static void show_value(const struct screen *screen, const struct job_answer *ans
     }
 }
 
+/* The turn that is asked for: the number not to be mistaken. */
+static void show_advice(const struct screen *screen, const struct job *job)
+{
+    const struct measure_turn_advice *advice =
+        job->rounds > 0 ? &job->round[job->rounds - 1].advice : NULL;
+    char number[NUMBER];
+    if (advice == NULL || strcmp(job_question_id(job), "adjusting.turn") != 0 ||
+        advice->denominator == 0)
+        return;
+    snprintf(number, sizeof number, "%d/%d", advice->numerator, advice->denominator);
+    screen_value(screen, &(struct screen_value){.what = "TURN",
+                                                .number = number,
+                                                .unit = "turn",
+                                                .also = advice->clockwise ? "clockwise"
+                                                                          : "counter-clockwise"});
+}
+
 static void in_millimetres(const struct job_readings *readings, double *mm)
 {
     for (size_t i = 0; i < readings->n; i++)
@@ -233,5 +250,6 @@ void station_show_job(const struct screen *screen, struct station_shown *shown,
     if (job->answers > shown->answers)
         show_value(screen, &job->answer[job->answers - 1]);
     shown->answers = job->answers;
+    show_advice(screen, job);
     show_balance(screen, job);
 }

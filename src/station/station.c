@@ -9,6 +9,7 @@
 #include "language/language.h"
 #include "profile/profile.h"
 #include "record/said.h"
+#include "station/await.h"
 
 int64_t station_now_ms(void)
 {
@@ -26,7 +27,8 @@ static bool say(struct station *station, const char *key, const char *sentence, 
     if (station->transcript != NULL &&
         !transcript_said(station->transcript, at_ms, sentence, caution, fault))
         return false;
-    return station_mouth_say(station->mouth, sentence, fault);
+    return (station->live == NULL || station_live_say(station->live, sentence, caution, fault)) &&
+           station_mouth_say(station->mouth, sentence, fault);
 }
 
 /* In the transcript with the time of the event that it answers, so that the journal can make the
@@ -41,24 +43,6 @@ static bool say_effect(struct station *station, const struct job_effect *effect,
 
 /* ---- hearing ------------------------------------------------------------------------------ */
 
-/* The next answer from the first input that still has any. */
-static enum station_got next_answer(struct station *station,
-                                    const struct station_question *question,
-                                    struct job_event *event, struct fault *fault)
-{
-    while (station->inputs > 0) {
-        enum station_got got =
-            station->input[0].driver->next(station->input[0].state, question, event, fault);
-        if (got != STATION_END)
-            return got;
-        station->input[0].driver->finish(station->input[0].state);
-        station->inputs--;
-        for (size_t i = 0; i < station->inputs; i++)
-            station->input[i] = station->input[i + 1];
-    }
-    return STATION_END;
-}
-
 static bool is_interrupted(const struct station *station)
 {
     return station->interrupted != NULL && *station->interrupted != 0;
@@ -70,15 +54,17 @@ static bool await(struct station *station, const struct station_question *questi
 {
     struct station_question asked = *question;
     memset(event, 0, sizeof *event);
+    if (!station_asks(station, &asked, fault))
+        return false;
     for (;;) {
         if (is_interrupted(station)) {
             event->kind = JOB_HUNG_UP;
             return true;
         }
         event->kind = JOB_HEARD;
-        switch (next_answer(station, &asked, event, fault)) {
+        switch (station_next(station, station->job, &asked, event, fault)) {
         case STATION_ANSWER:
-            return true;
+            return station_make_way(station, event, asked.grammar, fault);
         case STATION_AGAIN:
         case STATION_WAIT:
             screen_tick(station->screen);
@@ -132,7 +118,7 @@ static bool carry_out(struct station *station, const struct job_effects *effects
             text_copy(pending->profile, sizeof pending->profile, effect->argument[0].value);
             break;
         case JOB_TO_PAD:
-            break; /* nothing listens live here: the keys are read whenever they come */
+            break; /* the job knows, and whoever waits asks it: job_listens */
         case JOB_LEAVE:
             pending->leave = true;
             break;
@@ -240,6 +226,8 @@ bool station_run(struct station *station, bool resumed, struct fault *fault)
         ok = ok && happen(station, event, &pending, fault);
     }
     free(event);
+    if (ok && station->live != NULL && !is_interrupted(station))
+        station_live_say_out(station->live, false, fault); /* a signal cuts that short, no more */
     return ok;
 }
 
@@ -255,15 +243,19 @@ enum station_got station_ask(struct station *station, const char *sentence,
     if (!station_say(station, sentence, fault))
         return STATION_BROKEN;
     station_show_asked(station->screen, &station->shown, "", question->grammar, question->phrase);
+    if (!station_asks(station, question, fault))
+        return STATION_BROKEN;
     for (;;) {
         memset(event, 0, sizeof *event);
-        enum station_got got = next_answer(station, question, event, fault);
+        enum station_got got = station_next(station, NULL, question, event, fault);
         if (is_interrupted(station))
             return STATION_END;
         if (got == STATION_QUIET || got == STATION_AGAIN || got == STATION_WAIT) {
             screen_tick(station->screen);
             continue;
         }
+        if (got == STATION_ANSWER && !station_make_way(station, event, question->grammar, fault))
+            return STATION_BROKEN;
         if (got == STATION_ANSWER)
             station_show_heard(station->screen, event);
         return got;

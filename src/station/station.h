@@ -22,9 +22,10 @@
 #include "screen/screen.h"
 #include "speech/voice.h"
 #include "station/input.h"
+#include "station/live.h"
 #include "station/show.h"
 
-enum { STATION_INPUTS_MAX = 3 };
+enum { STATION_INPUTS_MAX = 4 };
 
 /* The mouth: a voice and where it goes. Both NULL: what is said is only shown and written. */
 struct station_mouth {
@@ -56,8 +57,11 @@ struct station {
     struct {
         const struct station_input *driver;
         void *state;
-    } input[STATION_INPUTS_MAX]; /* asked in this order, each until it ends */
+    } input[STATION_INPUTS_MAX]; /* asked in this order, each until it ends; live: all at once */
     size_t inputs;
+    struct station_live *live; /* NULL: no sound card is used */
+    bool nothing_left;         /* set: it ended since there was no microphone and no key left */
+    int64_t asked_ms, alone_since_ms;         /* its own business, on the live clock */
     const volatile sig_atomic_t *interrupted; /* set by a signal: leave in good order */
 };
 

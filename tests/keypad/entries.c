@@ -62,6 +62,11 @@ static void the_header_s_table(void **state)
     check_words("turns", "2", "two turns");
     check_words("volume", "950*", "nine hundred fifty millilitres");
     check_words("volume", "32-", "thirty two fluid ounces");
+    check_words("ratio", "1.5", "one point five");
+    check_words("ratio", "2", "two");
+    check_words("torque", "24*", "twenty four newton metres");
+    check_words("torque", "18.5-", "eighteen point five foot pounds");
+    check_words("torque", "160+", "one hundred sixty inch pounds");
     check_words("rpm", "950", "nine hundred fifty");
     check_words("yesno", "1", "yes");
     check_words("yesno", "2", "no");

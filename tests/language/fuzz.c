@@ -102,7 +102,7 @@ static bool check_parse(const char *grammar, const char *words)
 static void random_words_and_bytes(void **state)
 {
     (void)state;
-    struct jsgf *jsgf[32];
+    struct jsgf *jsgf[64];
     char words[600], why[JSGF_WHY];
     int parsed = 0;
     size_t n = language_grammar_count();
@@ -146,9 +146,9 @@ static void random_values(void **state)
             value.as.turn =
                 (struct language_turn){.numerator = (int)a % 99, .denominator = (int)b % 99};
         else if (value.type == LANGUAGE_AMOUNT)
-            value.as.amount = (struct language_amount){random_below(2) ? a : a % 1000,
-                                                       random_below(2) ? b : b % 17,
-                                                       (enum language_unit)random_below(3)};
+            value.as.amount = (struct language_amount){
+                random_below(2) ? a : a % 1000, random_below(2) ? b : b % 101,
+                (enum language_unit)random_below(LANGUAGE_UNIT_COUNT)};
         else if (value.type == LANGUAGE_DIGITS)
             memset(value.as.digits, (int)random_below(256), random_below(LANGUAGE_DIGITS_MAX + 1));
         else if (value.type == LANGUAGE_YESNO)

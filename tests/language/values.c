@@ -427,6 +427,57 @@ static void volumes(void **state)
     jsgf_free(jsgf);
 }
 
+static void ratios(void **state)
+{
+    (void)state;
+    struct jsgf *jsgf = load("ratio");
+    char words[96];
+    for (int n = 0; n < 10000; n++) {
+        struct language_value value = amount_of(n, 100, LANGUAGE_RATIO);
+        check_value("ratio", jsgf, value);
+        snprintf(words, sizeof words, "%d.%02d", n / 100, n % 100);
+        check_parses("ratio", NULL, words, value);
+    }
+    check_parses("ratio", jsgf, "one point five", amount_of(3, 2, LANGUAGE_RATIO));
+    check_parses("ratio", jsgf, "one point oh five", amount_of(105, 100, LANGUAGE_RATIO));
+    check_parses("ratio", jsgf, "point eight", amount_of(4, 5, LANGUAGE_RATIO));
+    check_parses("ratio", jsgf, "two", amount_of(2, 1, LANGUAGE_RATIO));
+    jsgf_free(jsgf);
+}
+
+static void torques(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *typed;
+        enum language_unit unit;
+        double nm; /* of ten of them */
+    } units[] = {
+        {"Nm", LANGUAGE_NEWTON_METRES, 10},
+        /* NIST SP 811, appendix B.8: 1 lbf ft is 1.355 818 N m, 1 lbf in 0.112 984 8 N m */
+        {"ft-lb", LANGUAGE_FOOT_POUNDS, 13.55818},
+        {"in-lb", LANGUAGE_INCH_POUNDS, 1.129848},
+    };
+    struct jsgf *jsgf = load("torque");
+    char words[96];
+    for (size_t u = 0; u < sizeof units / sizeof units[0]; u++) {
+        for (int n = 0; n < 10000; n += n < 1200 ? 1 : 7) {
+            struct language_value value = amount_of(n, 10, units[u].unit);
+            check_value("torque", jsgf, value);
+            snprintf(words, sizeof words, "%d.%d %s", n / 10, n % 10, units[u].typed);
+            check_parses("torque", NULL, words, value);
+        }
+        struct language_amount ten = {.num = 10, .den = 1, .unit = units[u].unit};
+        double off = language_amount_value(ten) / units[u].nm - 1;
+        assert_true(off < 1e-6 && off > -1e-6);
+    }
+    check_parses("torque", jsgf, "a hundred and sixty inch pounds",
+                 amount_of(160, 1, LANGUAGE_INCH_POUNDS));
+    check_parses("torque", jsgf, "sixteen point three newton metres",
+                 amount_of(163, 10, LANGUAGE_NEWTON_METRES));
+    jsgf_free(jsgf);
+}
+
 static void speeds_and_counts(void **state)
 {
     (void)state;
@@ -454,6 +505,9 @@ static void amounts_out_of_sense(void **state)
         {"volume", "5000 ml"},   {"volume", "1.5 ml"},
         {"volume", "100 fl oz"}, {"volume", "1/3 oz"},
         {"rpm", "10000"},        {"rpm", "12.5"},
+        {"ratio", "100"},        {"ratio", "1.125"},
+        {"ratio", "-2"},         {"torque", "24"},
+        {"torque", "1000 nm"},   {"torque", "24.25 nm"},
         {"count", "0"},          {"count", "33"},
     };
     for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++) {
@@ -539,6 +593,8 @@ int main(void)
         cmocka_unit_test(turns_in_every_part),
         cmocka_unit_test(turns_out_from_contact),
         cmocka_unit_test(volumes),
+        cmocka_unit_test(ratios),
+        cmocka_unit_test(torques),
         cmocka_unit_test(speeds_and_counts),
         cmocka_unit_test(amounts_out_of_sense),
         cmocka_unit_test(choices_phrases_and_commands),

@@ -87,9 +87,11 @@ static bool hear(struct session *session, const struct utterance *u, const struc
     row->score = heard.score;
     row->right = means(u, heard.words);
     row->other_right = means(u, heard.other);
+    if (session->studio.stock == NULL)
+        return true;
     start = processor_s();
-    if (session->studio.stock != NULL && !stock_hear(session->studio.stock, u->grammar, sound->pcm,
-                                                     sound->frames, row->stock, sizeof row->stock))
+    if (!stock_hear(session->studio.stock, u->grammar, sound->pcm, sound->frames, row->stock,
+                    sizeof row->stock))
         return false;
     row->stock_s = processor_s() - start;
     row->stock_right = means(u, row->stock);

@@ -1,0 +1,348 @@
+/*
+ * What the ear believes while nobody answers it: false accepts per hour of a shop's sounds, through
+ * the live listener (endpointer, recogniser, verdict) with one grammar after the other expected.
+ *   bench-false WORK [minutes=2] [jobs=1] [sound=NAME] [stop=MINUTES]
+ * `minutes` of each sound at each level: its root mean square, in dB of overload, over a floor of
+ * pink noise at -65 dB; somebody who answers is at about -26. "person" is Debian's
+ * asterisk-core-sounds-en-g722, the sentences that are no answers, one after the other in any
+ * order; "speech", "radio" and "babble" are the report voices' half of chatter.txt. Each minute has
+ * its own seed and its own row in WORK/false-BUILD.JOB.tsv; what is there already is not made
+ * again, and after `stop` minutes a run ends where it is. Rates have the exact 95 % interval for a
+ * Poisson count (Garwood 1936, "Fiducial limits for the Poisson distribution", Biometrika 28).
+ */
+#include <errno.h>
+#include <glob.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <sys/wait.h>
+#include <time.h>
+#include <unistd.h>
+
+#include <gsl/gsl_cdf.h>
+
+#include "language/language.h"
+#include "level.h"
+#include "noises.h"
+#include "speech/listener.h"
+#include "studio.h"
+
+enum {
+    LEVELS = 3,
+    SOUNDS = 10,
+    MINUTES_MOST = 600,
+    MINUTE = 60 * SPEECH_RATE_HZ,
+    GRAMMAR_S = 15,     /* the next grammar is expected after an utterance, or after so long */
+    ANSWER_MS = 8000,   /* the longest answer */
+    PROMPTS_MOST = 600, /* the person's recordings */
+    WHAT = 512,
+};
+
+static const int levels[LEVELS] = {-25, -40, -55};
+static const double FLOOR_DB = -65;
+
+/* "person" is made as "speech" is, of other recordings. */
+static const struct {
+    const char *name, *kind;
+} sounds[SOUNDS] = {
+    {"person", "speech"},   {"speech", "speech"}, {"radio", "radio"},
+    {"babble", "babble"},   {"music", "music"},   {"coughs", "coughs"},
+    {"impacts", "impacts"}, {"tools", "tools"},   {"compressor", "compressor"},
+    {"engine", "engine"},
+};
+
+/* One minute of one sound at one level. */
+struct minute {
+    bool done;
+    int uttered, accepted, asked;
+    char what[WHAT]; /* what was believed: "grammar: words; ..." */
+};
+
+struct session {
+    char work[512];
+    const char *only; /* sound; NULL: all */
+    size_t minutes, jobs, job;
+    double stop;
+    time_t started;
+    uint32_t build;
+    struct studio studio;
+    struct noise_talkers person;
+    FILE *rows;
+    struct minute at[SOUNDS][LEVELS][MINUTES_MOST];
+};
+
+/* ---- sound ---- */
+
+static bool read_person(struct session *session)
+{
+    glob_t prompts;
+    struct recording *said = calloc(PROMPTS_MOST, sizeof *said);
+    size_t count = 0;
+    if (said == NULL || glob("/usr/share/asterisk/sounds/*/*.g722", 0, NULL, &prompts) != 0) {
+        free(said);
+        return true; /* not installed: without her */
+    }
+    for (size_t p = 0; p < prompts.gl_pathc && count < PROMPTS_MOST; p++)
+        count += recording_read(prompts.gl_pathv[p], &said[count]);
+    globfree(&prompts);
+    session->person = (struct noise_talkers){said, count};
+    return count > 0;
+}
+
+/* A minute of the sound over the floor; the scales are of full scale 1. */
+static bool make_minute(const struct session *session, size_t sound, size_t level, size_t minute,
+                        int16_t *pcm)
+{
+    bool person = strcmp(sounds[sound].name, "person") == 0;
+    double *one = malloc(2 * MINUTE * sizeof *one), *floor = one + MINUTE;
+    uint32_t seed = (uint32_t)((sound * LEVELS + level) * MINUTES_MOST + minute);
+    bool made = one != NULL &&
+                noise_make(noise_named(sounds[sound].kind), seed,
+                           person ? &session->person : &session->studio.talkers, one, MINUTE) &&
+                noise_make(noise_named("pink"), seed + 1000003, NULL, floor, MINUTE);
+    double gain = 32768 * pow(10, levels[level] / 20.0), under = 32768 * pow(10, FLOOR_DB / 20);
+    for (size_t i = 0; made && i < MINUTE; i++)
+        pcm[i] = (int16_t)lrint(fmax(-32768, fmin(32767, gain * one[i] + under * floor[i])));
+    free(one);
+    return made;
+}
+
+/* ---- listening ---- */
+
+static void note(struct minute *result, const char *grammar, const struct speech_heard *heard)
+{
+    size_t used = strlen(result->what);
+    result->uttered++;
+    result->asked += heard->verdict == SPEECH_UNSURE;
+    if (heard->verdict != SPEECH_ACCEPTED)
+        return;
+    result->accepted++;
+    snprintf(result->what + used, WHAT - used, "%s%s: %s", used > 0 ? "; " : "", grammar,
+             heard->words);
+}
+
+static bool listen_to(struct speech_listener *ear, const int16_t *pcm, size_t turn,
+                      struct minute *result, struct fault *fault)
+{
+    static const int16_t nothing[SPEECH_FRAME];
+    struct speech_utterance utterance;
+    int since = 0;
+    const char *grammar = language_grammar_name(turn % language_grammar_count());
+    bool heard = speech_listener_expect(ear, grammar, ANSWER_MS, fault);
+    for (size_t at = 0; heard && at + SPEECH_FRAME <= MINUTE; at += SPEECH_FRAME) {
+        enum speech_listening now =
+            speech_listener_frame(ear, true, pcm + at, nothing, &utterance, fault);
+        since += SPEECH_FRAME;
+        heard = now != SPEECH_FAILED;
+        if (now == SPEECH_UTTERED)
+            note(result, grammar, &utterance.heard);
+        bool idle = speech_listener_endpoint(ear)->state == SPEECH_QUIET;
+        if (now == SPEECH_UTTERED || (idle && since > GRAMMAR_S * SPEECH_RATE_HZ)) {
+            grammar = language_grammar_name(++turn % language_grammar_count());
+            heard = heard && speech_listener_expect(ear, grammar, ANSWER_MS, fault);
+            since = 0;
+        }
+    }
+    return heard;
+}
+
+static bool hear_minute(struct session *session, size_t sound, size_t level, size_t minute)
+{
+    struct fault fault = {0};
+    struct speech_listener_config config = {.recogniser = session->studio.ear,
+                                            .grammar_dir = GRAMMARS,
+                                            .same_meaning = language_same_meaning};
+    struct minute *result = &session->at[sound][level][minute];
+    struct speech_listener *ear = speech_listener_create(&config, &fault);
+    int16_t *pcm = malloc(MINUTE * sizeof *pcm);
+    /* Grammars go on from minute to minute, so that each sound meets all of them. */
+    result->done = ear != NULL && pcm != NULL && make_minute(session, sound, level, minute, pcm) &&
+                   listen_to(ear, pcm, minute * 7 + level * 11 + sound, result, &fault);
+    speech_listener_destroy(ear);
+    free(pcm);
+    if (!result->done)
+        fprintf(stderr, "%s could not be listened to: %s\n", sounds[sound].name, fault.sentence);
+    return result->done;
+}
+
+/* ---- rows ---- */
+
+static void write_row(FILE *file, size_t sound, size_t level, size_t minute,
+                      const struct minute *result)
+{
+    fprintf(file, "%s\t%d\t%zu\t%d\t%d\t%d\t%s\n", sounds[sound].name, levels[level], minute,
+            result->uttered, result->accepted, result->asked, result->what);
+    fflush(file);
+}
+
+static void read_rows(struct session *session, FILE *file)
+{
+    char line[1024], name[32];
+    while (fgets(line, sizeof line, file) != NULL) {
+        int level_db = 0, used = 0;
+        size_t minute = 0;
+        struct minute result = {.done = true};
+        if (strchr(line, '\n') == NULL ||
+            sscanf(line, "%31s\t%d\t%zu\t%d\t%d\t%d%n", name, &level_db, &minute, &result.uttered,
+                   &result.accepted, &result.asked, &used) != 6 ||
+            minute >= MINUTES_MOST)
+            continue;
+        if (line[used] == '\t')
+            snprintf(result.what, WHAT, "%.*s", (int)strcspn(line + used + 1, "\n"),
+                     line + used + 1);
+        for (size_t s = 0; s < SOUNDS; s++)
+            for (size_t l = 0; l < LEVELS; l++)
+                if (strcmp(sounds[s].name, name) == 0 && levels[l] == level_db)
+                    session->at[s][l][minute] = result;
+    }
+}
+
+static void recall(struct session *session)
+{
+    char pattern[600];
+    glob_t found;
+    snprintf(pattern, sizeof pattern, "%s/false-%08x.*.tsv", session->work, session->build);
+    if (glob(pattern, 0, NULL, &found) != 0)
+        return;
+    for (size_t f = 0; f < found.gl_pathc; f++) {
+        FILE *file = fopen(found.gl_pathv[f], "r");
+        if (file == NULL)
+            continue;
+        read_rows(session, file);
+        fclose(file);
+    }
+    globfree(&found);
+}
+
+/* ---- all of it ---- */
+
+static bool wanted(const struct session *session, size_t sound)
+{
+    if (session->only != NULL && strcmp(session->only, sounds[sound].name) != 0)
+        return false;
+    return session->person.count > 0 || strcmp(sounds[sound].name, "person") != 0;
+}
+
+/* Minute by minute over all sounds, so that a run that is stopped has some of each. */
+static bool hear_all(struct session *session)
+{
+    size_t turn = 0;
+    for (size_t minute = 0; minute < session->minutes; minute++)
+        for (size_t sound = 0; sound < SOUNDS; sound++)
+            for (size_t level = 0; level < LEVELS; level++) {
+                bool late = session->stop > 0 &&
+                            difftime(time(NULL), session->started) > 60 * session->stop;
+                if (turn++ % session->jobs != session->job || !wanted(session, sound) || late ||
+                    session->at[sound][level][minute].done)
+                    continue;
+                if (!hear_minute(session, sound, level, minute))
+                    return false;
+                write_row(session->rows, sound, level, minute, &session->at[sound][level][minute]);
+            }
+    return true;
+}
+
+static int do_job(struct session *session)
+{
+    char path[600];
+    snprintf(path, sizeof path, "%s/false-%08x.%zu.tsv", session->work, session->build,
+             session->job);
+    session->rows = fopen(path, "a");
+    if (session->rows == NULL) {
+        fprintf(stderr, "cannot write '%s': %s.\n", path, strerror(errno));
+        return 1;
+    }
+    bool done = studio_open(&session->studio, UTTERANCES_REPORT, STOCK_WAYS) && hear_all(session);
+    done = fclose(session->rows) == 0 && done;
+    studio_close(&session->studio);
+    return done ? 0 : 1;
+}
+
+static int do_jobs(struct session *session)
+{
+    int failed = 0, status = 0;
+    for (size_t job = 0; job < session->jobs; job++) {
+        session->job = job;
+        pid_t child = fork();
+        if (child == 0)
+            _exit(do_job(session));
+        failed |= child < 0;
+    }
+    while (wait(&status) > 0)
+        failed |= status != 0;
+    return failed;
+}
+
+static void print_table(const struct session *session)
+{
+    printf("| sound | level | hours | uttered | asked about | **believed** | believed per hour |\n"
+           "|---|---|---|---|---|---|---|\n");
+    for (size_t s = 0; s < SOUNDS; s++)
+        for (size_t l = 0; l < LEVELS; l++) {
+            double hours = 0;
+            int uttered = 0, asked = 0, accepted = 0;
+            for (size_t m = 0; m < MINUTES_MOST; m++) {
+                const struct minute *result = &session->at[s][l][m];
+                hours += result->done / 60.0;
+                uttered += result->uttered;
+                asked += result->asked;
+                accepted += result->accepted;
+                if (result->what[0] != '\0')
+                    fprintf(stderr, "%s, %d dB: %s\n", sounds[s].name, levels[l], result->what);
+            }
+            if (!(hours > 0))
+                continue;
+            double low = accepted == 0 ? 0 : gsl_cdf_chisq_Pinv(0.025, 2.0 * accepted) / 2;
+            double high = gsl_cdf_chisq_Pinv(0.975, 2.0 * accepted + 2) / 2;
+            printf("| %s | %d dB | %.2f | %d | %d | %d | %.1f [%.1f, %.1f] |\n", sounds[s].name,
+                   levels[l], hours, uttered, asked, accepted, accepted / hours, low / hours,
+                   high / hours);
+        }
+}
+
+static bool read_option(struct session *session, const char *option)
+{
+    if (strncmp(option, "minutes=", 8) == 0)
+        session->minutes = strtoul(option + 8, NULL, 10);
+    else if (strncmp(option, "jobs=", 5) == 0)
+        session->jobs = strtoul(option + 5, NULL, 10);
+    else if (strncmp(option, "stop=", 5) == 0)
+        session->stop = strtod(option + 5, NULL);
+    else if (strncmp(option, "sound=", 6) == 0)
+        session->only = option + 6;
+    else
+        return false;
+    return session->minutes <= MINUTES_MOST && session->jobs >= 1 && session->jobs <= 64;
+}
+
+int main(int argc, char **argv)
+{
+    struct session *session = calloc(1, sizeof *session);
+    bool understood = session != NULL && argc >= 2;
+    if (session == NULL)
+        return 1;
+    session->minutes = 2;
+    session->jobs = 1;
+    for (int i = 2; understood && i < argc; i++)
+        understood = read_option(session, argv[i]);
+    if (!understood) {
+        fputs("usage: bench-false WORK [minutes=2] [jobs=1] [sound=NAME] [stop=MINUTES]\n", stderr);
+        free(session);
+        return 2;
+    }
+    snprintf(session->work, sizeof session->work, "%s", argv[1]);
+    session->build = studio_build();
+    session->started = time(NULL);
+    int failed = mkdir(session->work, 0777) != 0 && errno != EEXIST;
+    recall(session);
+    failed = failed || !read_person(session) || do_jobs(session);
+    recall(session); /* what the jobs wrote */
+    print_table(session);
+    for (size_t p = 0; p < session->person.count; p++)
+        recording_free((struct recording *)&session->person.said[p]);
+    free((struct recording *)session->person.said);
+    free(session);
+    return failed;
+}
