@@ -8,8 +8,9 @@
 /* Sorted by name. */
 static const struct command commands[] = {
     {"balance", command_balance, "are two throws equal? the figures, at the desk"},
+    {"check", command_check, "is this station fit? sound, pad, model, disk, clock; a practice"},
     {"demo", command_demo, "a whole job by ear, from recordings, without a sound card"},
-    {"devices", command_devices, "the microphones and speakers there are"},
+    {"devices", command_devices, "the microphones, speakers and number pads there are"},
     {"export", command_export, "jobs into a file, for another station"},
     {"forget", command_forget, "erase a rider's name for good"},
     {"history", command_history, "the jobs on one bike"},

@@ -57,6 +57,8 @@ enum {
     AUDIO_RATE_HZ_MIN = 4000,   /* below this there is no speech left */
     AUDIO_RATE_HZ_MAX = 768000, /* above this a header is broken, not ambitious */
     AUDIO_CHANNELS_MAX = 64,
+    AUDIO_SAMPLES_HZ_MAX = 1100000, /* of all channels: two minutes of silence pack into nothing */
+    AUDIO_FILE_BYTES = 256 * 1024 * 1024, /* more is no answer: a library may read all to the end */
 };
 
 /* A whole recording: mixed to mono, resampled to rate_hz. Caller frees *pcm with free(). Refuses

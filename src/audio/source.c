@@ -147,6 +147,9 @@ static int open_regular(const char *path, struct fault *fault)
                   "'%s' is not an ordinary file: save the sound to a file first.", path);
     } else if (status.st_size == 0) {
         fault_set(fault, FAULT_FAILED, "'%s' is empty: record it again.", path);
+    } else if (status.st_size > AUDIO_FILE_BYTES) {
+        fault_set(fault, FAULT_FAILED, "'%s' is larger than %d MiB: cut it to the one answer.",
+                  path, (int)AUDIO_FILE_BYTES / (1024 * 1024));
     } else {
         return file;
     }
@@ -164,6 +167,10 @@ static bool sensible(const SF_INFO *info, const char *path, struct fault *fault)
     if (info->channels < 1 || info->channels > AUDIO_CHANNELS_MAX)
         return fault_set(fault, FAULT_FAILED, "'%s' has %d channels: record in mono or stereo.",
                          path, info->channels);
+    if (info->samplerate > AUDIO_SAMPLES_HZ_MAX / info->channels)
+        return fault_set(fault, FAULT_FAILED,
+                         "'%s' has %d channels at %d Hz: record in mono or stereo.", path,
+                         info->channels, info->samplerate);
     if (info->frames == 0)
         return fault_set(fault, FAULT_FAILED, "'%s' holds no sound: record it again.", path);
     return true;

@@ -19,6 +19,7 @@ struct command {
 };
 
 int command_balance(int argc, char **argv);
+int command_check(int argc, char **argv);
 int command_demo(int argc, char **argv);
 int command_devices(int argc, char **argv);
 int command_export(int argc, char **argv);

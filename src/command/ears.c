@@ -27,8 +27,8 @@ bool session_wants_live(const struct session_options *options)
 static bool open_recogniser(struct session_ears *ears, const char *grammars_dir,
                             struct fault *fault)
 {
-    struct speech_config config = {.grammar_dir = grammars_dir,
-                                   .same_meaning = language_same_meaning};
+    struct speech_config config = {
+        .grammar_dir = grammars_dir, .same_meaning = language_same_meaning, .live = true};
     ears->recogniser = speech_recogniser_create(&config, fault);
     return ears->recogniser != NULL;
 }
@@ -43,8 +43,8 @@ static bool open_voice(struct session_ears *ears, const struct station_mouth *mo
 }
 
 bool session_ears_open(struct session_ears *ears, const struct session_options *options,
-                       const char *grammars_dir, const struct station_mouth *mouth, bool has_keys,
-                       struct fault *fault)
+                       const char *grammars_dir, const struct station_mouth *mouth,
+                       struct session_record *record, bool has_keys, struct fault *fault)
 {
     bool listens = !options->pad;
     if ((listens && !open_recogniser(ears, grammars_dir, fault)) ||
@@ -65,6 +65,11 @@ bool session_ears_open(struct session_ears *ears, const struct session_options *
         .half_duplex = options->half_duplex,
         .push_to_talk = options->foot_talks,
     };
+    if (record->recording != NULL) {
+        config.tap = session_record_tap;
+        config.told = session_record_told;
+        config.tap_context = record;
+    }
     struct fault missing = {0};
     ears->live = station_live_create(&config, &missing);
     if (ears->live != NULL)

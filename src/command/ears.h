@@ -8,6 +8,7 @@
 #include <stdbool.h>
 
 #include "base/fault.h"
+#include "command/record.h"
 #include "command/session.h"
 #include "speech/recogniser.h"
 #include "speech/voice.h"
@@ -27,8 +28,8 @@ bool session_wants_live(const struct session_options *options);
  * session could go on by keys, so that a computer without sound is no fault but said on standard
  * error. */
 bool session_ears_open(struct session_ears *ears, const struct session_options *options,
-                       const char *grammars_dir, const struct station_mouth *mouth, bool has_keys,
-                       struct fault *fault);
+                       const char *grammars_dir, const struct station_mouth *mouth,
+                       struct session_record *record, bool has_keys, struct fault *fault);
 void session_ears_close(struct session_ears *ears);
 
 #endif

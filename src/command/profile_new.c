@@ -170,6 +170,11 @@ static enum after obey(struct making *making, enum language_command command, con
         return station_say(making->station, keys, making->fault) ? GO_ON : BROKEN;
     case LANGUAGE_SAY_AGAIN:
     case LANGUAGE_LISTEN:
+    case LANGUAGE_LOUDER: /* of the jobs' sessions */
+    case LANGUAGE_QUIETER:
+    case LANGUAGE_FASTER:
+    case LANGUAGE_SLOWER:
+    case LANGUAGE_COMMAND_COUNT:
         break;
     }
     return GO_ON;

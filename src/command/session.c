@@ -20,6 +20,7 @@
 #include "record/history.h"
 #include "record/learn.h"
 #include "record/mend.h"
+#include "record/said.h"
 #include "station/pad_device.h"
 #include "station/station.h"
 
@@ -37,8 +38,10 @@ struct session {
     struct transcript *transcript;
     struct speech_recogniser *recogniser;
     struct screen screen;
+    struct station_settings settings;
     struct station_mouth mouth;
     struct station_ears ears;
+    struct session_record record;
     struct session_ears live;
     struct station_lines lines;
     struct job job;
@@ -253,7 +256,11 @@ static bool open_inputs(struct session *session, struct fault *fault)
  * them: who takes the terminal last gives it back first. */
 static bool open_screen(struct session *session, struct fault *fault)
 {
-    struct screen_config config = {.out = stdout, .colours = session->options->colours};
+    const struct session_options *options = session->options;
+    struct screen_config config = {.out = stdout,
+                                   .colours = options->colours != SCREEN_BY_ITSELF
+                                                  ? options->colours
+                                                  : session->settings.colours};
     bool terminal = isatty(STDIN_FILENO) == 1 && isatty(STDOUT_FILENO) == 1;
     if (terminal && !session->options->plain &&
         screen_open(&session->screen, &screen_big, &config, NULL))
@@ -374,11 +381,25 @@ static bool has_keys(const struct session *session)
     return isatty(STDIN_FILENO) == 1 || session->options->pad_device != NULL;
 }
 
+/* The voice as it was left, on whichever way it is heard. */
+static struct speech_voice *set_voice(const struct session *session)
+{
+    struct speech_voice *voice =
+        session->mouth.voice != NULL ? session->mouth.voice : session->live.voice;
+    if (voice != NULL)
+        speech_voice_set(voice, station_settings_words_per_minute(&session->settings),
+                         station_settings_loudness_db(&session->settings));
+    return voice;
+}
+
 static bool open_all(struct session *session, struct fault *fault)
 {
-    if (!find_folders(session, fault) || !confine(session, fault) ||
-        !find_recordings(session, fault) || !check_profile(session, fault) ||
-        !check_names(session, fault) || !find_reason(session, fault) || !open_ears(session, fault))
+    station_settings_init(&session->settings);
+    if (!find_folders(session, fault) ||
+        !session_record_open(&session->record, session->options->record, fault) ||
+        !confine(session, fault) || !find_recordings(session, fault) ||
+        !check_profile(session, fault) || !check_names(session, fault) ||
+        !find_reason(session, fault) || !open_ears(session, fault))
         return false;
     session->prompts = prompt_load(session->prompts_dir, fault);
     if (session->prompts == NULL)
@@ -386,11 +407,12 @@ static bool open_all(struct session *session, struct fault *fault)
     session->journal = journal_open(session->data, fault);
     if (session->journal == NULL)
         return false;
-    if (!station_mouth_open(&session->mouth, session->options->speak_to, fault))
+    if (!station_settings_load(session->data, &session->settings, fault) ||
+        !station_mouth_open(&session->mouth, session->options->speak_to, fault))
         return false;
     if (session_wants_live(session->options) &&
         !session_ears_open(&session->live, session->options, session->grammars_dir, &session->mouth,
-                           has_keys(session), fault))
+                           &session->record, has_keys(session), fault))
         return false;
     if (!open_screen(session, fault))
         return false;
@@ -400,6 +422,10 @@ static bool open_all(struct session *session, struct fault *fault)
         .prompts = session->prompts,
         .mouth = &session->mouth,
         .screen = &session->screen,
+        .settings = &session->settings,
+        .beeps = session->settings.beeps && !session->options->no_beeps,
+        .voice = set_voice(session),
+        .data = session->data,
         .live = session->live.live,
         .own_profiles = session->own_profiles,
         .shared_profiles = session->profiles_dir,
@@ -416,6 +442,7 @@ static bool close_all(struct session *session, struct fault *fault)
     screen_close(&session->screen);
     session_ears_close(&session->live);
     bool ok = station_mouth_close(&session->mouth, fault);
+    ok = session_record_close(&session->record, fault) && ok;
     if (session->transcript != NULL)
         transcript_close(session->transcript);
     if (session->journal != NULL) {
@@ -431,11 +458,20 @@ static bool close_all(struct session *session, struct fault *fault)
     return ok;
 }
 
+static bool tell_of_recording(struct session *session, struct fault *fault)
+{
+    char sentence[PROMPT_SENTENCE];
+    return session->record.recording == NULL ||
+           (said_prompt(session->prompts, "station.recording", NULL, 0, sentence, sizeof sentence,
+                        fault) &&
+            station_say(&session->station, sentence, fault));
+}
+
 static bool run(struct session *session, int64_t *number, struct fault *fault)
 {
     bool resume;
-    if (!open_all(session, fault) || !which_job(session, number, &resume, fault) ||
-        !open_job(session, number, resume, fault))
+    if (!open_all(session, fault) || !tell_of_recording(session, fault) ||
+        !which_job(session, number, &resume, fault) || !open_job(session, number, resume, fault))
         return false;
     session->station.number = *number;
     if (!station_run(&session->station, resume, fault))

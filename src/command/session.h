@@ -36,8 +36,10 @@ struct session_options {
     bool live;              /* microphone and speaker, wherever standard input comes from */
     const char *microphone; /* by name; NULL: the usual one */
     const char *speaker;    /* the same */
+    const char *record;     /* the session's sound into this FLAC file; NULL: it is not recorded */
     bool half_duplex;       /* the ear is closed while midthrow speaks */
     bool mute;              /* nothing is spoken */
+    bool no_beeps;          /* this time, whatever the settings say */
     bool plain;             /* lines, even on a terminal */
     enum screen_colours colours; /* of the big screen */
     enum session_which which;

@@ -6,35 +6,34 @@
 #include <unistd.h>
 
 #include "command/command.h"
+#include "command/ears.h"
 #include "command/session.h"
 
+/* Fits a screen: 24 lines of 80. */
 static const char usage[] =
-    "usage: midthrow [OPTION]...\n"
-    "Starts a job, or goes on with an open one.\n"
+    "usage: midthrow [OPTION]...    start a job, or go on with an open one\n"
+    "  On a terminal it listens and speaks, and the number pad's keys answer too.\n"
     "\n"
-    "Without --typed, --pad and --hear, on a terminal, it listens and speaks.\n"
-    "\n"
-    "  --live           listen and speak though standard input is no terminal\n"
-    "  --microphone NAME, --speaker NAME  the device with that in its name; 'midthrow devices'\n"
-    "  --half-duplex    do not listen while speaking, where the echo cannot be cancelled\n"
-    "  --typed          each line of standard input is words, as if they had been heard\n"
-    "  --pad            standard input is a number pad: 0-9 . / * - + and Enter\n"
-    "                   with both, or with neither, a line may be either\n"
-    "  --pad-device NAME  a number pad that works whatever window has the focus, by its\n"
-    "                   name or a part of it; --foot NAME=enter or NAME=talk: a foot switch\n"
-    "  --hear PATH...   recordings as the answers, in order: WAV files, or folders of them\n"
-    "  --speak-to FILE  what is said is rendered into a WAV file as well\n"
-    "  --mute           nothing is spoken; the screen shows it\n"
-    "  --plain          lines instead of the big screen, as pipes get; for screen readers\n"
-    "  --light, --dark  how the big screen is coloured; else as the terminal says\n"
-    "  --profile NAME   the bike's profile; else it is asked for\n"
-    "  --bike NAME      the bike, by plate or frame number: starts a new job\n"
-    "  --reason FILE    the shop's own judgement for a new job; else reason.ini beside the "
-    "journal\n"
-    "  --rider NAME     the rider, kept beside the new job until 'midthrow forget' erases it\n"
-    "  --new            a new job, whatever is open\n"
-    "  --resume [JOB]   go on with that job, or with the newest open one\n"
-    "  --data DIR       where the journal lives; else the XDG data directory\n";
+    "  --live            listen and speak, though standard input is no terminal\n"
+    "  --microphone NAME, --speaker NAME   by a part of the name: 'midthrow devices'\n"
+    "  --record FILE     record what is heard and spoken: FLAC, and captions in FILE.vtt;\n"
+    "                    said aloud when on\n"
+    "  --half-duplex     do not listen while speaking: no echo can then be heard\n"
+    "  --typed           lines of standard input are words, as if they were heard\n"
+    "  --pad             ... or number-pad entries, 0-9 . / * - +; both: either\n"
+    "  --pad-device NAME   a number pad of its own, whatever window has the focus\n"
+    "  --foot NAME=enter or NAME=talk      a foot switch: as Enter, or held to talk\n"
+    "  --hear PATH...    recordings as the answers: WAV files or folders of them\n"
+    "  --speak-to FILE   what is said goes into a WAV file as well\n"
+    "  --mute            nothing is spoken;  --no-beeps   no short sounds\n"
+    "  --plain           lines instead of the big screen, for screen readers\n"
+    "  --light, --dark   the big screen's colours; else the settings', the terminal's\n"
+    "  --profile NAME    the bike's profile; else it is asked for\n"
+    "  --bike NAME       a new job on that bike, by its plate or frame number\n"
+    "  --rider NAME      kept beside the new job until 'midthrow forget' erases it\n"
+    "  --reason FILE     the shop's judgement; else reason.ini beside the journal\n"
+    "  --new             a new job;  --resume [JOB]   that one, or the newest open\n"
+    "  --data DIR        where the journal lives; else the XDG data directory\n";
 
 enum option_key {
     TYPED = 256,
@@ -42,12 +41,14 @@ enum option_key {
     MICROPHONE,
     SPEAKER,
     HALF_DUPLEX,
+    RECORD,
     PAD,
     PAD_DEVICE,
     FOOT,
     HEAR,
     SPEAK_TO,
     MUTE,
+    NO_BEEPS,
     PLAIN,
     LIGHT,
     DARK,
@@ -67,12 +68,14 @@ static const struct option long_options[] = {
     {"microphone", required_argument, NULL, MICROPHONE},
     {"speaker", required_argument, NULL, SPEAKER},
     {"half-duplex", no_argument, NULL, HALF_DUPLEX},
+    {"record", required_argument, NULL, RECORD},
     {"pad", no_argument, NULL, PAD},
     {"pad-device", required_argument, NULL, PAD_DEVICE},
     {"foot", required_argument, NULL, FOOT},
     {"hear", required_argument, NULL, HEAR},
     {"speak-to", required_argument, NULL, SPEAK_TO},
     {"mute", no_argument, NULL, MUTE},
+    {"no-beeps", no_argument, NULL, NO_BEEPS},
     {"plain", no_argument, NULL, PLAIN},
     {"light", no_argument, NULL, LIGHT},
     {"dark", no_argument, NULL, DARK},
@@ -153,6 +156,9 @@ bool session_options_read(int argc, char **argv, struct session_options *options
         case HALF_DUPLEX:
             options->half_duplex = true;
             break;
+        case RECORD:
+            options->record = optarg;
+            break;
         case PAD:
             options->pad = true;
             break;
@@ -171,6 +177,9 @@ bool session_options_read(int argc, char **argv, struct session_options *options
             break;
         case MUTE:
             options->mute = true;
+            break;
+        case NO_BEEPS:
+            options->no_beeps = true;
             break;
         case PLAIN:
             options->plain = true;
@@ -231,6 +240,10 @@ bool session_options_read(int argc, char **argv, struct session_options *options
         return fault_set(fault, FAULT_USAGE,
                          "--hear answers from recordings: leave --live, --microphone and --speaker "
                          "out.");
+    if (options->record != NULL && !session_wants_live(options))
+        return fault_set(fault, FAULT_USAGE,
+                         "--record needs the microphone or the speaker: leave --typed and --hear "
+                         "out, or say --live.");
     return true;
 }
 

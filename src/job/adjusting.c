@@ -34,6 +34,64 @@ static void fill_tools(const struct job *job, struct job_effect *say)
     length_or(say, "stem", &job->numbers.stem_size, "the size the manual gives");
 }
 
+/* ---- how far to turn, where the profile does not say --------------------------------------- */
+
+static bool increment_unknown(const struct job *job)
+{
+    return job->walk >= 5 && !job->numbers.increment_turns.known;
+}
+
+static bool total_unknown(const struct job *job)
+{
+    return job->walk >= 5 && !job->numbers.total_turns.known;
+}
+
+static bool a_limit_is_unknown(const struct job *job)
+{
+    return increment_unknown(job) || total_unknown(job);
+}
+
+/* No turn was made yet: the prior begins anew with what was given. */
+static void give(struct job *job, struct profile_number *to, double turns)
+{
+    *to = (struct profile_number){.known = true, .value = turns};
+    begin(job);
+}
+
+static const char *take_increment(struct job *job, const struct job_answer *answer)
+{
+    if (answer->value.type != LANGUAGE_AMOUNT)
+        return NULL; /* skipped: it stays open */
+    double turns = language_amount_value(answer->value.as.amount);
+    const struct profile_number *total = &job->numbers.total_turns;
+    if (turns <= 0 || turns >= 0.5)
+        return "adjusting.half_a_turn";
+    if (total->known && turns > total->value)
+        return "checks.low_above_high";
+    give(job, &job->numbers.increment_turns, turns);
+    return NULL;
+}
+
+static void fill_usual(const struct job *job, struct job_effect *say)
+{
+    char words[LANGUAGE_WORDS];
+    language_amount_words(job->turn.prior.increment_turns, LANGUAGE_TURNS, words, sizeof words);
+    job_effect_argument(say, "most", "%s", words);
+    language_amount_words(job->turn.prior.total_turns, LANGUAGE_TURNS, words, sizeof words);
+    job_effect_argument(say, "total", "%s", words);
+}
+
+static const char *take_total(struct job *job, const struct job_answer *answer)
+{
+    if (answer->value.type != LANGUAGE_AMOUNT)
+        return NULL;
+    double turns = language_amount_value(answer->value.as.amount);
+    if (turns < job->turn.prior.increment_turns)
+        return "adjusting.total_too_small";
+    give(job, &job->numbers.total_turns, turns);
+    return NULL;
+}
+
 /* ---- advice ------------------------------------------------------------------------------- */
 
 static void advise(struct job *job)
@@ -246,11 +304,20 @@ static const char *after_balance(const struct job *job)
 #define DISTANCE(name)                                                                             \
     .id = "adjusting." name, .phase = JOB_ADJUSTING, .grammar = "distance",                        \
     .remind_ms = UNHURRIED_MS, .leave = "adjusting.left"
+#define AMOUNT(name)                                                                               \
+    .id = "adjusting." name, .phase = JOB_ADJUSTING, .grammar = "turns", .dont_know = true,        \
+    .remind_ms = UNHURRIED_MS, .leave = JOB_ON
 #define READING(name)                                                                              \
     DISTANCE(name), .low_mm = 0.1, .high_mm = 60, .fill = job_fill_reading, .needs = JOB_AT_THE_PAWL
 
 static const struct job_question rows[] = {
     {.id = "adjusting.intro", .phase = JOB_ADJUSTING, .arrive = begin, .fill = fill_tools},
+    {AMOUNT("increment"), .wanted = increment_unknown, .take = take_increment},
+    {AMOUNT("total"), .wanted = total_unknown, .take = take_total},
+    {.id = "adjusting.usual",
+     .phase = JOB_ADJUSTING,
+     .wanted = a_limit_is_unknown,
+     .fill = fill_usual},
     {PHRASE("tools", LANGUAGE_TOOLS_READY), .fill = fill_tools, .leave = "adjusting.left"},
     {.id = "adjusting.advise",
      .phase = JOB_ADJUSTING,

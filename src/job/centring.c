@@ -201,6 +201,22 @@ static bool gear_is_another(const struct job *job)
     return !gear_is_third(job);
 }
 
+static bool gear_unknown(const struct job *job)
+{
+    return job->walk >= 5 && !job->numbers.gear.known;
+}
+
+static const char *take_gear(struct job *job, const struct job_answer *answer)
+{
+    if (answer->value.type != LANGUAGE_NUMBER)
+        return NULL; /* skipped: it stays open, and third is said to be common practice */
+    if (answer->value.as.number > 6)
+        return "centring.no_such_gear";
+    job->numbers.gear =
+        (struct profile_number){.known = true, .value = (double)answer->value.as.number};
+    return NULL;
+}
+
 static void fill_gear(const struct job *job, struct job_effect *say)
 {
     job_effect_argument(say, "gear", "%s", gear_name(job));
@@ -306,6 +322,14 @@ static const struct job_question rows[] = {
     {CAUTION("wheel_clear", LANGUAGE_WHEEL_CLEAR, "caution.wheel_clear")},
     {CAUTION("engine_off", LANGUAGE_ENGINE_OFF, "caution.engine_off")},
     {CAUTION("hot_parts", LANGUAGE_PARTS_COOL, "caution.hot_parts")},
+    {.id = "centring.which_gear",
+     .phase = JOB_CENTRING,
+     .grammar = "item",
+     .remind_ms = UNHURRIED_MS,
+     .wanted = gear_unknown,
+     .take = take_gear,
+     .dont_know = true,
+     .leave = JOB_ON},
     {CAUTION("gear", LANGUAGE_THIRD_GEAR, NULL), .wanted = gear_is_third, .fill = fill_gear},
     {CAUTION("other_gear", LANGUAGE_NAMED_GEAR, "centring.gear"), .wanted = gear_is_another,
      .fill = fill_gear},

@@ -19,6 +19,7 @@ struct job_effect *job_effect_add(struct job_effects *effects, enum job_effect_k
     effect->grammar = NULL;
     effect->phrase = LANGUAGE_NOT_YET;
     effect->delay_ms = 0;
+    effect->voice = JOB_LOUDER;
     return effect;
 }
 

@@ -224,8 +224,7 @@ static void arrive(struct job *job, size_t index, struct job_effects *effects)
         job->phase = row->phase;
         job->misses = 0;
         job->reminded = false;
-        if (row->arrive != NULL)
-            row->arrive(job);
+        job_row_arrive(job, index);
         if (row->waits || row->grammar != NULL) {
             ask(job, effects);
             return;
@@ -561,6 +560,14 @@ static void say_again(struct job *job, struct job_effects *effects)
         ask(job, effects);
 }
 
+/* The question again, in the voice as it is now. */
+static void change_voice(struct job *job, enum job_voice voice, struct job_effects *effects)
+{
+    job_effect_add(effects, JOB_VOICE)->voice = voice;
+    say_what_is_open(job, effects);
+    listen(job, effects);
+}
+
 static void obey(struct job *job, enum language_command command, struct job_effects *effects)
 {
     switch (command) {
@@ -593,6 +600,14 @@ static void obey(struct job *job, enum language_command command, struct job_effe
     case LANGUAGE_LISTEN:
         job->on_pad = false;
         use_ear(job, effects);
+        return;
+    case LANGUAGE_LOUDER:
+    case LANGUAGE_QUIETER:
+    case LANGUAGE_FASTER:
+    case LANGUAGE_SLOWER:
+        change_voice(job, (enum job_voice)(command - LANGUAGE_LOUDER), effects);
+        return;
+    case LANGUAGE_COMMAND_COUNT:
         return;
     }
 }
@@ -662,6 +677,7 @@ static void answer_doubt(struct job *job, const struct language_value *value,
     }
     struct language_value held = first ? job->held : job->held_other;
     job->mode = JOB_ASKING;
+    job->last.n = 0; /* "say again" means the question, not the doubt that is settled now */
     if (held.type == LANGUAGE_COMMAND)
         obey(job, held.as.command, effects);
     else
@@ -706,6 +722,17 @@ static void hear_unsure(struct job *job, const struct job_event *event, const ch
     listen(job, effects);
 }
 
+/* What the walk that the job was opened with did not know was nonsense then, and is again when its
+ * journal is replayed. */
+static enum language_outcome parse(const struct job *job, const char *grammar, const char *words,
+                                   struct language_value *value, char *why)
+{
+    enum language_outcome outcome = language_parse(grammar, words, value, why);
+    bool voice = outcome == LANGUAGE_OK && value->type == LANGUAGE_COMMAND &&
+                 value->as.command >= LANGUAGE_LOUDER;
+    return voice && job->walk < 4 ? LANGUAGE_NONSENSE : outcome;
+}
+
 static void hear(struct job *job, const struct job_event *event, struct job_effects *effects)
 {
     const char *grammar = job_grammar(job);
@@ -719,14 +746,14 @@ static void hear(struct job *job, const struct job_event *event, struct job_effe
     char why[LANGUAGE_WHY];
     enum language_outcome outcome = LANGUAGE_NONSENSE;
     if (event->verdict != JOB_REJECTED)
-        outcome = language_parse(grammar, event->words, &value, why);
+        outcome = parse(job, grammar, event->words, &value, why);
     bool in_doubt = job->mode == JOB_SURE || job->mode == JOB_WHICH;
     if (outcome == LANGUAGE_NONSENSE && in_doubt && event->verdict == JOB_ACCEPTED) {
         /* said over again instead of "yes" or "no" */
         enum job_mode mode = job->mode;
         job->mode = JOB_ASKING;
         grammar = job_grammar(job);
-        outcome = language_parse(grammar, event->words, &value, why);
+        outcome = parse(job, grammar, event->words, &value, why);
         if (outcome == LANGUAGE_NONSENSE)
             job->mode = mode;
     }
@@ -815,12 +842,16 @@ static void resume(struct job *job, struct job_effects *effects)
     ask(job, effects);
 }
 
+/* For "say again". What followed a change of the voice is not kept: it would change it again. */
 static bool says_something(const struct job_effects *effects)
 {
-    for (size_t i = 0; i < effects->n; i++)
-        if (effects->effect[i].kind == JOB_SAY)
-            return true;
-    return false;
+    bool says = false;
+    for (size_t i = 0; i < effects->n; i++) {
+        if (effects->effect[i].kind == JOB_VOICE)
+            return false;
+        says = says || effects->effect[i].kind == JOB_SAY;
+    }
+    return says;
 }
 
 void job_step(struct job *job, const struct job_event *event, struct job_effects *effects)

@@ -37,8 +37,10 @@ enum {
     JOB_CORRECTIONS_MAX = 64,
     JOB_PROOFS_MAX = 16,
     JOB_CHECKS_MAX = 24,
-    JOB_WALK = 3, /* the walk of the questions: 1 ends after the pawl, 2 goes on to the dear checks,
-                     3 asks for the cautions again when it comes back to the cheap checks */
+    JOB_WALK = 5, /* the walk of the questions: 1 ends after the pawl, 2 goes on to the dear checks,
+                     3 asks for the cautions again when it comes back to the cheap checks,
+                     4 knows the words for the voice, 5 asks for the gear and how far to turn where
+                     the profile does not say */
     JOB_BIKE = 48, /* which bike: a plate or frame number, as the shop names it */
 };
 
@@ -98,8 +100,11 @@ enum job_effect_kind {
     JOB_FETCH_PROFILE, /* read profile `arguments[0]` and send JOB_PROFILE_READ or _FAILED */
     JOB_REMIND,        /* send JOB_REMINDED if nothing is heard for `delay_ms` */
     JOB_TO_PAD,        /* the technician asked for the keypad: stop trusting the ear until told */
+    JOB_VOICE,         /* the voice: `voice` says how; nothing of the job has changed */
     JOB_LEAVE,         /* the session is over; the job is closed or left open (see job_is_closed) */
 };
+
+enum job_voice { JOB_LOUDER, JOB_QUIETER, JOB_FASTER, JOB_SLOWER };
 
 struct job_argument {
     const char *name; /* static */
@@ -116,6 +121,7 @@ struct job_effect {
     const char *grammar; /* of JOB_LISTEN, static */
     enum language_phrase phrase;
     int64_t delay_ms;
+    enum job_voice voice; /* of JOB_VOICE */
 };
 
 struct job_effects {

@@ -79,9 +79,10 @@ extern const struct job_questions job_closing_questions;
 /* Index of a row; job_question_count() when there is none of that id. */
 size_t job_question_index(const char *id);
 
-/* What a row decides by the state of the job (table.c): is it asked at all, may the answer stand
- * (NULL, or why not), which row follows. */
+/* What a row decides by the state of the job (table.c): is it asked at all, what it begins, may the
+ * answer stand (NULL, or why not), which row follows. */
 bool job_row_is_wanted(const struct job *job, size_t index);
+void job_row_arrive(struct job *job, size_t index);
 const char *job_row_take(struct job *job, size_t index, const struct job_answer *answer);
 size_t job_row_after(const struct job *job, size_t index);
 

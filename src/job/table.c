@@ -1,8 +1,8 @@
 /*
  * The question tables as one, and where a row of it leads. What a row decides by the state of the
- * job (is it wanted, may the answer stand, what follows) is asked here and nowhere else: the
- * caution walk (tests/job/test_walk.c) puts its own three answers in their place and so walks every
- * way there could be.
+ * job (is it wanted, what does it begin, may the answer stand, what follows) is asked here and
+ * nowhere else: the caution walk (tests/job/walk.h) puts its own answers in their place and so
+ * walks every way there could be.
  */
 #include <string.h>
 
@@ -47,6 +47,13 @@ bool job_row_is_wanted(const struct job *job, size_t index)
 {
     const struct job_question *row = job_question_at(index);
     return row->wanted == NULL || row->wanted(job);
+}
+
+void job_row_arrive(struct job *job, size_t index)
+{
+    const struct job_question *row = job_question_at(index);
+    if (row->arrive != NULL)
+        row->arrive(job);
 }
 
 const char *job_row_take(struct job *job, size_t index, const struct job_answer *answer)

@@ -21,6 +21,8 @@ static const struct {
     {"**", LANGUAGE_COMMAND, LANGUAGE_KEYPAD},  {"--", LANGUAGE_COMMAND, LANGUAGE_STOP},
     {"++", LANGUAGE_COMMAND, LANGUAGE_EXPLAIN}, {".", LANGUAGE_DONT_KNOW, LANGUAGE_SAY_AGAIN},
     {"..", LANGUAGE_SKIP, LANGUAGE_SAY_AGAIN},  {"*+", LANGUAGE_COMMAND, LANGUAGE_LISTEN},
+    {"/+", LANGUAGE_COMMAND, LANGUAGE_LOUDER},  {"/-", LANGUAGE_COMMAND, LANGUAGE_QUIETER},
+    {".+", LANGUAGE_COMMAND, LANGUAGE_FASTER},  {".-", LANGUAGE_COMMAND, LANGUAGE_SLOWER},
 };
 
 /* No code is another one turned round, and phrases that may follow each other share no key. */

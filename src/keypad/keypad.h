@@ -8,6 +8,7 @@
  *     -   go back      +   say again     *   help        /   where are we
  *     .   don't know   ..  skip          **  keypad      --  stop
  *     ++  why it thinks so                   *+  use the microphone again
+ *     /+  louder       /-  quieter         .+  faster      .-  slower
  *     //  anywhere in an entry clears it
  *
  * distance   5/16  1+5/16  .31  1.0  inches;  310-  thousandths;  7.9*  millimetres

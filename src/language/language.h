@@ -53,6 +53,11 @@ enum language_command {
     LANGUAGE_KEYPAD,
     LANGUAGE_EXPLAIN, /* "why do you think so": what it may be, and because of what */
     LANGUAGE_LISTEN, /* the way back from LANGUAGE_KEYPAD: by keys or typed, nobody listens there */
+    LANGUAGE_LOUDER, /* the voice's loudness and speed, at any question */
+    LANGUAGE_QUIETER,
+    LANGUAGE_FASTER,
+    LANGUAGE_SLOWER,
+    LANGUAGE_COMMAND_COUNT,
 };
 
 /* The phrases of the grammar "caution". Each has a two-key code of its own on the number pad, two

@@ -230,18 +230,45 @@ static bool make_file(const struct journal *journal, struct fault *fault)
     return true;
 }
 
+/* The file may come from anywhere (sqlite.org/security.html): nothing in it is run, neither
+ * triggers, views nor functions, and nothing in it may be larger than midthrow writes. VACUUM needs
+ * to attach one. */
+static void distrust(sqlite3 *db)
+{
+    static const struct {
+        int what, value;
+    } CONFIG[] =
+        {
+            {SQLITE_DBCONFIG_DEFENSIVE, 1},      {SQLITE_DBCONFIG_TRUSTED_SCHEMA, 0},
+            {SQLITE_DBCONFIG_ENABLE_TRIGGER, 0}, {SQLITE_DBCONFIG_ENABLE_VIEW, 0},
+            {SQLITE_DBCONFIG_DQS_DDL, 0},        {SQLITE_DBCONFIG_DQS_DML, 0},
+        },
+      LIMIT[] = {
+          {SQLITE_LIMIT_LENGTH, 1 << 20},   {SQLITE_LIMIT_SQL_LENGTH, 1 << 16},
+          {SQLITE_LIMIT_COLUMN, 64},        {SQLITE_LIMIT_EXPR_DEPTH, 64},
+          {SQLITE_LIMIT_FUNCTION_ARG, 16},  {SQLITE_LIMIT_ATTACHED, 1},
+          {SQLITE_LIMIT_TRIGGER_DEPTH, 1},  {SQLITE_LIMIT_LIKE_PATTERN_LENGTH, 512},
+          {SQLITE_LIMIT_WORKER_THREADS, 0},
+      };
+    for (size_t i = 0; i < sizeof CONFIG / sizeof CONFIG[0]; i++)
+        sqlite3_db_config(db, CONFIG[i].what, CONFIG[i].value, NULL);
+    for (size_t i = 0; i < sizeof LIMIT / sizeof LIMIT[0]; i++)
+        sqlite3_limit(db, LIMIT[i].what, LIMIT[i].value);
+}
+
 static bool open_database(struct journal *journal, struct fault *fault)
 {
     int version = 0;
     if (sqlite3_open_v2(journal->path, &journal->db, SQLITE_OPEN_READWRITE, NULL) != SQLITE_OK)
         return journal_sql_fault(journal, fault);
+    distrust(journal->db);
     sqlite3_busy_timeout(journal->db, BUSY_MS);
     sqlite3_extended_result_codes(journal->db, 1);
     return journal_check_schema(journal, &version, fault) &&
            journal_execute(journal, "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL;",
                            fault) &&
            journal_execute(journal,
-                           "PRAGMA foreign_keys = ON; PRAGMA trusted_schema = OFF;"
+                           "PRAGMA foreign_keys = ON;"
                            "PRAGMA cell_size_check = ON; PRAGMA secure_delete = ON;"
                            "PRAGMA temp_store = MEMORY;", /* nothing of it anywhere else */
                            fault) &&

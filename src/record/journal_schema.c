@@ -123,16 +123,21 @@ static const struct step {
 
 /* ---- which version ------------------------------------------------------------------------- */
 
+/* Midthrow makes plain tables and indexes. */
+static const char FOREIGN[] = "SELECT count(*) FROM sqlite_schema WHERE type NOT IN ('table',"
+                              " 'index') OR upper(sql) LIKE 'CREATE VIRTUAL%'";
+
 /* Of one moment: another midthrow may be making the tables just now. */
 static bool ask_whose(struct journal *journal, int64_t *application, int64_t *version,
-                      int64_t *tables, struct fault *fault)
+                      int64_t *tables, int64_t *foreign, struct fault *fault)
 {
     bool within = sqlite3_get_autocommit(journal->db) == 0;
     if (!within && !journal_execute(journal, "BEGIN", fault))
         return false;
     bool ok = journal_ask_number(journal, "PRAGMA application_id", application, fault) &&
               journal_ask_number(journal, "PRAGMA user_version", version, fault) &&
-              journal_ask_number(journal, "SELECT count(*) FROM sqlite_schema", tables, fault);
+              journal_ask_number(journal, "SELECT count(*) FROM sqlite_schema", tables, fault) &&
+              journal_ask_number(journal, FOREIGN, foreign, fault);
     if (!within)
         sqlite3_exec(journal->db, "ROLLBACK", NULL, NULL, NULL); /* nothing was written */
     return ok;
@@ -143,11 +148,17 @@ bool journal_check_schema(struct journal *journal, int *version, struct fault *f
     int64_t application = 0;
     int64_t found = 0;
     int64_t tables = 0;
-    if (!ask_whose(journal, &application, &found, &tables, fault))
+    int64_t foreign = 0;
+    if (!ask_whose(journal, &application, &found, &tables, &foreign, fault))
         return false;
     bool fresh = application == 0 && found == 0 && tables == 0;
     bool known = application == APPLICATION && found >= 1 && found <= JOURNAL_SCHEMA;
     *version = known ? (int)found : 0;
+    if (known && foreign > 0)
+        return fault_set(fault, FAULT_FAILED,
+                         "the journal '%s' holds what midthrow did not make: move it away and keep "
+                         "it, or put a backup in its place.",
+                         journal->path);
     if (fresh || known)
         return true;
     if (application != APPLICATION)

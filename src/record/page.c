@@ -5,8 +5,8 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "base/utf8.h"
 #include "base/plain.h"
+#include "base/utf8.h"
 
 enum { PARAGRAPH = 2048 };
 

@@ -9,9 +9,9 @@
 #include <time.h>
 #include <unistd.h>
 
+#include "base/plain.h"
 #include "base/text.h"
 #include "record/figure.h"
-#include "base/plain.h"
 #include "record/store.h"
 
 enum { VALUE = 512 };

@@ -3,9 +3,9 @@
 #include <jansson.h>
 #include <math.h>
 
+#include "base/plain.h"
 #include "base/text.h"
 #include "job/question.h"
-#include "base/plain.h"
 #include "record/transcript.h"
 #include "record/writeup.h"
 #include "record/writeup_words.h"

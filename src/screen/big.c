@@ -305,6 +305,13 @@ static void big_progress(void *state, const struct screen_progress *progress)
     changed(big);
 }
 
+static void big_finished(void *state, bool closed)
+{
+    struct big *big = state;
+    screen_view_finished(&big->view, closed);
+    changed(big);
+}
+
 /* ---- closing ------------------------------------------------------------------------------ */
 
 /* What was said last stays to be read on the terminal as it was. */
@@ -343,6 +350,7 @@ const struct screen_driver screen_big = {
     .level = big_level,
     .entry = big_entry,
     .progress = big_progress,
+    .finished = big_finished,
     .tick = big_tick,
     .close = big_close,
 };

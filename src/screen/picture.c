@@ -116,7 +116,7 @@ static void draw_throws(struct screen_grid *grid, struct screen_box box,
 }
 
 static void draw_bar(struct screen_grid *grid, struct screen_box box,
-                     const struct screen_picture *picture, bool track)
+                     const struct screen_picture *picture, bool track, bool thick)
 {
     int row = box.row;
     if (track)
@@ -132,7 +132,8 @@ static void draw_bar(struct screen_grid *grid, struct screen_box box,
     screen_grid_put(grid, row, box.col + picture->middle, mark(grid, MIDDLE), SCREEN_PLAIN);
     screen_grid_put(grid, row, box.col + picture->back, mark(grid, PIN), SCREEN_STRONG);
     screen_grid_put(grid, row, box.col + picture->forward, mark(grid, PIN), SCREEN_STRONG);
-    screen_grid_put(grid, row, box.col + picture->rest, mark(grid, REST), SCREEN_NUMBER);
+    screen_grid_put(grid, row, box.col + picture->rest, mark(grid, thick ? PIN : REST),
+                    SCREEN_NUMBER);
 }
 
 /* A tick where each reading puts its pin, and what the marks are. */
@@ -195,7 +196,7 @@ void screen_picture_draw(struct screen_grid *grid, struct screen_box box,
     draw_throws(grid, (struct screen_box){box.row, box.col, names, box.cols}, view);
     struct screen_box line = {box.row + names, box.col, 1, box.cols};
     for (int i = 0; i < thick; i++, line.row++)
-        draw_bar(grid, line, &picture, i == thick / 2);
+        draw_bar(grid, line, &picture, i == thick / 2, thick > 1);
     if (drawn) {
         draw_marks(grid, line, view, &picture);
         line.row++;

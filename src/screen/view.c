@@ -101,6 +101,13 @@ void screen_view_progress(struct screen_view *view, const struct screen_progress
     view->answers = progress->answers;
 }
 
+void screen_view_finished(struct screen_view *view, bool closed)
+{
+    text_copy(view->phase, sizeof view->phase, closed ? "job closed" : "job put away, kept");
+    view->keys[0] = view->entry[0] = '\0';
+    view->round = 0;
+}
+
 /* ---- keys --------------------------------------------------------------------------------- */
 
 static const char *key_named(const char *word, size_t length)

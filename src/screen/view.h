@@ -53,6 +53,9 @@ void screen_view_level(struct screen_view *view, const struct screen_level *leve
 void screen_view_entry(struct screen_view *view, const char *typed);
 void screen_view_progress(struct screen_view *view, const struct screen_progress *progress);
 
+/* The job is closed, or put away: nothing is asked any more, the last sentence stands. */
+void screen_view_finished(struct screen_view *view, bool closed);
+
 /* The pad's keys for the eye instead of the ear: "310 minus thousandths" as "310- thousandths". */
 void screen_keys_for_the_eye(const char *keys, char *out, size_t size);
 

@@ -1,53 +1,28 @@
 /* The stock dictionary and the shop's, read word by word: see lexicon.h. */
 #include "speech/lexicon.h"
 
-#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum { WORD = 64, PHONES = 256 };
+#include "base/file.h"
 
-static bool read_file(const char *path, char **text, size_t *size, struct fault *fault)
-{
-    FILE *file = fopen(path, "rb");
-    if (file == NULL)
-        return fault_set(fault, FAULT_MISSING,
-                         "cannot read the dictionary '%s' (%s): install pocketsphinx-en-us.", path,
-                         strerror(errno));
-    size_t room = 1 << 16;
-    *text = malloc(room);
-    *size = 0;
-    while (*text != NULL) {
-        *size += fread(*text + *size, 1, room - 1 - *size, file);
-        if (*size < room - 1)
-            break;
-        char *grown = realloc(*text, room * 2);
-        if (grown == NULL)
-            free(*text);
-        *text = grown;
-        room *= 2;
-    }
-    bool whole = *text != NULL && !ferror(file);
-    fclose(file);
-    if (!whole) {
-        free(*text);
-        *text = NULL;
-        return fault_set(fault, FAULT_FAILED, "could not read all of the dictionary '%s'.", path);
-    }
-    (*text)[*size] = '\0';
-    return true;
-}
+enum { WORD = 64, PHONES = 256, STOCK_BYTES = 32 << 20, SHOP_BYTES = 1 << 20 };
 
 bool speech_lexicon_open(struct speech_lexicon *lexicon, const char *stock, const char *shop,
                          struct fault *fault)
 {
     *lexicon = (struct speech_lexicon){0};
-    if (!read_file(stock, &lexicon->stock, &lexicon->stock_size, fault))
+    lexicon->stock = file_read(stock, STOCK_BYTES, &lexicon->stock_size, fault);
+    if (lexicon->stock == NULL)
         return false;
-    if (shop != NULL && !read_file(shop, &lexicon->shop, &lexicon->shop_size, NULL))
-        lexicon->shop = NULL;
-    return true;
+    struct fault why = {.code = FAULT_NONE};
+    if (shop != NULL)
+        lexicon->shop = file_read(shop, SHOP_BYTES, &lexicon->shop_size, &why);
+    if (lexicon->shop != NULL || why.code != FAULT_FAILED)
+        return true; /* a shop need not have one */
+    speech_lexicon_close(lexicon);
+    return fault_set(fault, why.code, "%s", why.sentence);
 }
 
 void speech_lexicon_close(struct speech_lexicon *lexicon)

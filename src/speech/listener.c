@@ -116,7 +116,8 @@ static void let_go(struct speech_listener *listener)
 static int wanted_pause(struct speech_listener *listener)
 {
     const struct speech_heard *heard = &listener->now.heard;
-    if (heard->verdict == SPEECH_REJECTED)
+    if (heard->verdict == SPEECH_REJECTED ||
+        speech_place(listener->places, listener->grammar, heard->so_far) == SPEECH_BEGUN)
         return PAUSE_BEGUN_MS;
     switch (speech_place(listener->places, listener->grammar, heard->words)) {
     case SPEECH_WHOLE:

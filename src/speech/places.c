@@ -6,11 +6,13 @@
 #include <string.h>
 #include <unistd.h>
 
+#include <sphinxbase/err.h>
 #include <sphinxbase/fsg_model.h>
 #include <sphinxbase/jsgf.h>
 #include <sphinxbase/logmath.h>
 
 #include "base/text.h"
+#include "speech/grammar_file.h"
 #include "speech/recogniser.h"
 
 enum { GRAMMARS = 64, NAME = 48, PATH = 640, FURTHER_WORDS = 6, FURTHER_SENTENCES = 64 };
@@ -32,6 +34,7 @@ struct speech_places *speech_places_create(const char *grammar_dir,
                                                                 const char *other))
 {
     struct speech_places *places = calloc(1, sizeof *places);
+    err_set_logfp(NULL); /* the library writes pages to standard error */
     if (places == NULL)
         return NULL;
     text_copy(places->dir, sizeof places->dir, grammar_dir);
@@ -58,7 +61,8 @@ static fsg_model_t *read_grammar(const struct speech_places *places, const char 
     char path[PATH];
     struct text text = text_into(path, sizeof path);
     text_addf(&text, "%s/%s.gram", places->dir, name);
-    if (text.cut || strchr(name, '/') != NULL || access(path, R_OK) != 0)
+    if (text.cut || strchr(name, '/') != NULL || access(path, R_OK) != 0 ||
+        !grammar_file_check(places->dir, name, NULL, NULL))
         return NULL;
     jsgf_t *jsgf = jsgf_parse_file(path, NULL);
     if (jsgf == NULL)

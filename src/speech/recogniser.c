@@ -22,6 +22,7 @@
 #include "speech/acoustic.h"
 #include "speech/clean.h"
 #include "speech/front.h"
+#include "speech/grammar_file.h"
 #include "speech/lexicon.h"
 #include "speech/rival.h"
 #include "speech/verdict.h"
@@ -32,7 +33,8 @@
 
 enum { PATH_WORDS = 128, GRAMMARS = 64, CEPSTRA = SPEECH_CEPSTRA, WORD = 48, LONG_WORD = 12 };
 
-static const char LOOP[] = "_phones"; /* names of searches that are no grammar's */
+static const char LOOP[] = "_phones";  /* names of searches that are no grammar's */
+static const char BEGUN[] = "_begun_"; /* and the grammar's name */
 static const char COMPARE[] = "_compare";
 
 struct grammar {
@@ -48,6 +50,7 @@ struct speech_recogniser {
     struct speech_lexicon lexicon;
     char grammar_dir[512];
     bool (*same_meaning)(const char *grammar, const char *words, const char *other);
+    bool live;
     struct grammar grammars[GRAMMARS];
     size_t grammar_count;
 };
@@ -139,6 +142,7 @@ static bool open_all(struct speech_recogniser *recogniser, const struct speech_c
         return fault_set(fault, FAULT_USAGE, "the grammar folder's name is too long.");
     snprintf(shop, sizeof shop, "%s/shop.dict", recogniser->grammar_dir);
     recogniser->same_meaning = config->same_meaning;
+    recogniser->live = config->live;
     if (access(recogniser->grammar_dir, R_OK) != 0)
         return fault_set(fault, FAULT_MISSING,
                          "the grammar folder '%s' is not there: install midthrow.",
@@ -217,6 +221,25 @@ static bool teach_words(struct speech_recogniser *recogniser, const fsg_model_t 
     return taught;
 }
 
+/* The grammar's sentences and all beginnings of them. */
+static bool load_beginnings(struct speech_recogniser *recogniser, const char *name,
+                            const char *path)
+{
+    char begun[WORD + sizeof BEGUN];
+    snprintf(begun, sizeof begun, "%s%s", BEGUN, name);
+    fsg_model_t *fsg = build_fsg(recogniser, path);
+    if (fsg == NULL)
+        return false;
+    int start = fsg_model_start_state(fsg), final = fsg_model_final_state(fsg);
+    for (int s = 0; s < fsg_model_n_state(fsg); s++)
+        if (s != start && s != final)
+            fsg_model_null_trans_add(fsg, s, final, 0);
+    glist_free(fsg_model_null_trans_closure(fsg, NULL));
+    bool set = ps_set_fsg(recogniser->decoder, begun, fsg) == 0;
+    fsg_model_free(fsg);
+    return set;
+}
+
 static bool load_grammar(struct speech_recogniser *recogniser, struct grammar *grammar,
                          const char *name, const char *path, struct fault *fault)
 {
@@ -230,6 +253,8 @@ static bool load_grammar(struct speech_recogniser *recogniser, struct grammar *g
         loaded = fault_set(fault, FAULT_FAILED,
                            "the grammar '%s' cannot be searched: mend its JSGF.", path);
     fsg_model_free(fsg);
+    if (loaded && recogniser->live && !load_beginnings(recogniser, name, path))
+        loaded = out_of_memory(fault);
     return loaded;
 }
 
@@ -258,6 +283,8 @@ static const struct grammar *grammar_named(struct speech_recogniser *recogniser,
         fault_set(fault, FAULT_FAILED, "more than %d grammars are in use.", (int)GRAMMARS);
         return NULL;
     }
+    if (!grammar_file_check(recogniser->grammar_dir, name, NULL, fault))
+        return NULL;
     struct grammar *grammar = &recogniser->grammars[recogniser->grammar_count];
     if (!load_grammar(recogniser, grammar, name, path, fault)) {
         fsg_model_free(grammar->plain);
@@ -570,6 +597,19 @@ static void weigh_rivals(struct speech_recogniser *recogniser, const struct gram
     }
 }
 
+static bool find_so_far(struct speech_recogniser *recogniser, const struct grammar *grammar,
+                        const struct speech_scores *scores, struct path *path,
+                        struct speech_heard *heard)
+{
+    char begun[WORD + sizeof BEGUN];
+    snprintf(begun, sizeof begun, "%s%s", BEGUN, grammar->name);
+    if (!run_search(recogniser->decoder, begun, scores))
+        return false;
+    if (read_path(recogniser->decoder, path))
+        text_copy(heard->so_far, sizeof heard->so_far, path->words);
+    return true;
+}
+
 /* Both searches and the rival, over one sound that holds speech. */
 static bool hear(struct speech_recogniser *recogniser, const struct grammar *grammar,
                  const struct speech_front *front, const struct speech_scores *scores,
@@ -589,6 +629,8 @@ static bool hear(struct speech_recogniser *recogniser, const struct grammar *gra
         text_copy(heard->words, sizeof heard->words, path[0].words);
         signs->twin = is_twin(heard->words, heard->other);
     }
+    if (searched && recogniser->live)
+        searched = find_so_far(recogniser, grammar, scores, &path[1], heard);
     free(path);
     free(loop);
     return searched;

@@ -31,11 +31,13 @@ struct speech_config {
     /* Do two readings mean the same? NULL: compare the words. Used for the margin between values.
      */
     bool (*same_meaning)(const char *grammar, const char *words, const char *other);
+    bool live; /* somebody may go on speaking: find `so_far` too */
 };
 
 struct speech_heard {
-    char words[SPEECH_WORDS]; /* best reading; empty when nothing was heard */
-    char other[SPEECH_WORDS]; /* best reading that means something else; empty when none is near */
+    char words[SPEECH_WORDS];  /* best reading; empty when nothing was heard */
+    char other[SPEECH_WORDS];  /* best reading that means something else; empty when none is near */
+    char so_far[SPEECH_WORDS]; /* live: best reading that need not be a whole sentence yet */
     enum speech_verdict verdict;
     double score;     /* 0 .. 1: how likely `words` is right; fitted in quiet, too high in noise,
                        * which is the verdict's business */

@@ -1,6 +1,7 @@
 /* eSpeak NG in its synchronous mode: it hands sound back in pieces, plays nothing itself. */
 #include "speech/voice.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -34,11 +35,27 @@ static int take_sound(short *wav, int samples, espeak_EVENT *events)
 
 static struct speech_voice *no_voice(struct fault *fault)
 {
-    espeak_ng_Terminate();
     fault_set(
         fault, FAULT_MISSING,
         "the voice cannot start, its data is missing: install espeak-ng-data, or use --mute.");
     return NULL;
+}
+
+/* The library is started once a process and never ended: ended and started again it now and then
+ * waits for ever for a thread of its own (1.51). The older espeak_Initialize writes to standard
+ * error and ends the process when data is missing; this way round it is an answer. */
+static bool start_library(void)
+{
+    static bool started;
+    if (started)
+        return true;
+    espeak_ng_InitializePath(NULL); /* $ESPEAK_DATA_PATH, else where it was installed */
+    espeak_ng_ERROR_CONTEXT trouble = NULL;
+    espeak_ng_STATUS status = espeak_ng_Initialize(&trouble);
+    espeak_ng_ClearErrorContext(&trouble);
+    started = status == ENS_OK &&
+              espeak_ng_InitializeOutput(ENOUTPUT_MODE_SYNCHRONOUS, 60, NULL) == ENS_OK;
+    return started;
 }
 
 struct speech_voice *speech_voice_create(int words_per_minute, struct fault *fault)
@@ -48,21 +65,11 @@ struct speech_voice *speech_voice_create(int words_per_minute, struct fault *fau
                   words_per_minute, SLOWEST_WPM, FASTEST_WPM);
         return NULL;
     }
-    /* The older espeak_Initialize writes to standard error and ends the process when data is
-     * missing; this way round it is an answer. */
-    espeak_ng_InitializePath(NULL); /* $ESPEAK_DATA_PATH, else where it was installed */
-    espeak_ng_ERROR_CONTEXT trouble = NULL;
-    espeak_ng_STATUS status = espeak_ng_Initialize(&trouble);
-    espeak_ng_ClearErrorContext(&trouble);
-    if (status != ENS_OK)
-        return no_voice(fault);
-    if (espeak_ng_InitializeOutput(ENOUTPUT_MODE_SYNCHRONOUS, 60, NULL) != ENS_OK ||
-        espeak_ng_SetVoiceByName("en-us") != ENS_OK ||
+    if (!start_library() || espeak_ng_SetVoiceByName("en-us") != ENS_OK ||
         espeak_ng_SetParameter(espeakRATE, words_per_minute, 0) != ENS_OK)
         return no_voice(fault);
     struct speech_voice *voice = calloc(1, sizeof *voice);
     if (voice == NULL) {
-        espeak_ng_Terminate();
         fault_set(fault, FAULT_FAILED, "out of memory: close something and try again.");
         return NULL;
     }
@@ -73,15 +80,21 @@ struct speech_voice *speech_voice_create(int words_per_minute, struct fault *fau
 
 void speech_voice_destroy(struct speech_voice *voice)
 {
-    if (voice == NULL)
-        return;
-    espeak_ng_Terminate();
     free(voice);
 }
 
 int speech_voice_rate_hz(const struct speech_voice *voice)
 {
     return voice->rate_hz;
+}
+
+void speech_voice_set(struct speech_voice *voice, int words_per_minute, double loudness_db)
+{
+    (void)voice;
+    enum { USUAL = 100, LOUDEST = 200 }; /* the voice's amplitude goes with this number */
+    double volume = USUAL * pow(10, loudness_db / 20);
+    espeak_ng_SetParameter(espeakRATE, words_per_minute, 0);
+    espeak_ng_SetParameter(espeakVOLUME, (int)lround(volume < LOUDEST ? volume : LOUDEST), 0);
 }
 
 bool speech_voice_say(struct speech_voice *voice, const char *sentence,

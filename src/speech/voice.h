@@ -20,6 +20,10 @@ struct speech_voice *speech_voice_create(int words_per_minute, struct fault *fau
 void speech_voice_destroy(struct speech_voice *voice);
 int speech_voice_rate_hz(const struct speech_voice *voice);
 
+/* From the next sentence on: how fast, within the bounds of speech_voice_create, and how loud, in
+ * decibels against how it comes; beyond +3 dB its peaks are cut off. */
+void speech_voice_set(struct speech_voice *voice, int words_per_minute, double loudness_db);
+
 /* Renders the sentence; `write` gets the sound piece by piece and stops it by returning false. */
 bool speech_voice_say(struct speech_voice *voice, const char *sentence,
                       bool (*write)(void *context, const int16_t *pcm, size_t frames),

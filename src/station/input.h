@@ -77,6 +77,11 @@ struct station_pad;
 struct station_pad *station_pad_create(int fd, const struct screen *screen, struct fault *fault);
 extern const struct station_input station_input_pad;
 
+/* Waits for a key: STATION_ANSWER when one lies there, STATION_QUIET after `timeout_ms` (-1:
+ * never), STATION_AGAIN when a signal came. The screen looks at its window now and then meanwhile:
+ * a signal that came just before the wait would not end it. */
+enum station_got station_wait_for_key(int fd, int timeout_ms, const struct screen *screen);
+
 /* The same lines typed on a terminal that the big screen has taken over: key by key, since there is
  * no echo and no line editing. Backspace, Ctrl-U and Ctrl-W take back; the screen, which must
  * outlive it, shows the line as it is typed. */

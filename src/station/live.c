@@ -218,6 +218,25 @@ static void measure(struct station_live *live)
     live->level_db = db > live->level_db - FALL_DB ? db : live->level_db - FALL_DB;
 }
 
+static void record(struct station_live *live)
+{
+    const struct station_live_config *config = &live->config;
+    if (config->tap == NULL)
+        return;
+    int64_t lasts_ms;
+    config->tap(config->tap_context, station_live_now_ms(live), live->heard, live->played);
+    for (const char *sentence; (sentence = station_speaker_next(&live->speaker, &lasts_ms));)
+        config->told(config->tap_context, "tool", sentence, 0, lasts_ms);
+}
+
+static void record_answer(struct station_live *live, const struct speech_utterance *utterance)
+{
+    const struct station_live_config *config = &live->config;
+    if (config->told != NULL && utterance->heard.words[0] != '\0')
+        config->told(config->tap_context, "ear", utterance->heard.words,
+                     utterance->speech_ms + utterance->pause_ms, utterance->speech_ms);
+}
+
 static enum station_live_got hear_frame(struct station_live *live, bool open,
                                         struct job_event *event, struct fault *fault)
 {
@@ -225,8 +244,7 @@ static enum station_live_got hear_frame(struct station_live *live, bool open,
     bool busy = station_live_speaks(live);
     live->listening =
         open && !(live->config.half_duplex && busy) && (!live->config.push_to_talk || live->talks);
-    if (live->config.tap != NULL)
-        live->config.tap(live->config.tap_context, live->heard, live->played);
+    record(live);
     enum speech_listening got = speech_listener_frame(live->listener, live->listening, live->heard,
                                                       live->played, &utterance, fault);
     const struct speech_endpoint *end = speech_listener_endpoint(live->listener);
@@ -244,6 +262,7 @@ static enum station_live_got hear_frame(struct station_live *live, bool open,
         if (!counts(live, &utterance))
             return STATION_LIVE_NOTHING;
         fill_event(&utterance.heard, event);
+        record_answer(live, &utterance);
         live->reply = (struct station_live_reply){.utterance = utterance,
                                                   .heard_ms = station_live_now_ms(live)};
         return STATION_LIVE_ANSWER;

@@ -35,9 +35,12 @@ struct station_live_config {
     struct speech_voice *voice; /* the caller's; NULL: nothing is spoken */
     bool half_duplex;           /* the ear is closed while midthrow speaks */
     bool push_to_talk;          /* the ear is open only while station_live_talk says so */
-    /* Every 10 ms heard and played, for a recording; NULL: none. */
-    void (*tap)(void *context, const int16_t heard[SPEECH_FRAME],
+    /* For a recording; NULL: none. Every 10 ms heard and played; and what was said by whom ("tool",
+     * "ear"), when it began and for how long. */
+    void (*tap)(void *context, int64_t now_ms, const int16_t heard[SPEECH_FRAME],
                 const int16_t played[SPEECH_FRAME]);
+    void (*told)(void *context, const char *who, const char *text, int64_t ago_ms,
+                 int64_t lasts_ms);
     void *tap_context;
 };
 

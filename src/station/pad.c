@@ -47,15 +47,6 @@ static bool answer(struct station_pad *pad, const struct station_question *quest
     return outcome != KEYPAD_EMPTY;
 }
 
-static enum station_got wait_for_key(const struct station_pad *pad, int64_t remind_ms)
-{
-    struct pollfd waiting = {.fd = pad->fd, .events = POLLIN};
-    int ready = poll(&waiting, 1, remind_ms > 0 ? (int)remind_ms : -1);
-    if (ready < 0)
-        return STATION_AGAIN;
-    return ready > 0 ? STATION_ANSWER : STATION_QUIET;
-}
-
 /* One key a read: what follows an Enter belongs to the next question. */
 static enum station_got take_key(struct station_pad *pad, const struct station_question *question,
                                  struct job_event *event, struct fault *fault)
@@ -77,7 +68,8 @@ static enum station_got next(void *state, const struct station_question *questio
 {
     struct station_pad *pad = state;
     for (;;) {
-        enum station_got got = wait_for_key(pad, question->remind_ms);
+        int timeout_ms = question->remind_ms > 0 ? (int)question->remind_ms : -1;
+        enum station_got got = station_wait_for_key(pad->fd, timeout_ms, pad->screen);
         if (got == STATION_ANSWER)
             got = take_key(pad, question, event, fault);
         if (got != STATION_WAIT)

@@ -202,6 +202,19 @@ bool station_speaker_warns(struct station_speaker *speaker)
     return speaker->caution_end > station_speaker_played(speaker);
 }
 
+const char *station_speaker_next(struct station_speaker *speaker, int64_t *lasts_ms)
+{
+    if (speaker->told_n + STATION_SPEAKER_SAID < speaker->said_n)
+        speaker->told_n = speaker->said_n - STATION_SPEAKER_SAID;
+    size_t at = speaker->told_n % STATION_SPEAKER_SAID;
+    if (speaker->told_n == speaker->said_n ||
+        speaker->said[at].from > station_speaker_played(speaker))
+        return NULL;
+    speaker->told_n++;
+    *lasts_ms = (int64_t)((speaker->said[at].to - speaker->said[at].from) * 1000 / SPEECH_RATE_HZ);
+    return speaker->said[at].sentence;
+}
+
 bool station_speaker_said(const struct station_speaker *speaker, uint64_t since, const char *words)
 {
     for (size_t i = 0; i < STATION_SPEAKER_SAID && i < speaker->said_n; i++)

@@ -40,7 +40,7 @@ struct station_speaker {
         char sentence[PROMPT_SENTENCE];
         uint64_t from, to;        /* in what is written */
     } said[STATION_SPEAKER_SAID]; /* a ring */
-    size_t said_n;
+    size_t said_n, told_n;
 };
 
 bool station_speaker_open(struct station_speaker *speaker, const struct audio_live_driver *driver,
@@ -57,6 +57,9 @@ void station_speaker_hush(struct station_speaker *speaker);
 bool station_speaker_is_busy(struct station_speaker *speaker);
 bool station_speaker_warns(struct station_speaker *speaker);
 uint64_t station_speaker_played(struct station_speaker *speaker); /* frames that were heard */
+
+/* The next sentence whose first sound is out of the speaker; NULL: none since the last call. */
+const char *station_speaker_next(struct station_speaker *speaker, int64_t *lasts_ms);
 
 /* Do these words stand in what was being said since then (a count of played frames)? */
 bool station_speaker_said(const struct station_speaker *speaker, uint64_t since, const char *words);

@@ -10,6 +10,7 @@
 #include "profile/profile.h"
 #include "record/said.h"
 #include "station/await.h"
+#include "station/beep.h"
 
 int64_t station_now_ms(void)
 {
@@ -119,6 +120,9 @@ static bool carry_out(struct station *station, const struct job_effects *effects
             break;
         case JOB_TO_PAD:
             break; /* the job knows, and whoever waits asks it: job_listens */
+        case JOB_VOICE:
+            station_change_voice(station, effect->voice);
+            break;
         case JOB_LEAVE:
             pending->leave = true;
             break;
@@ -163,6 +167,10 @@ static bool live(struct station *station, const struct job_event *event,
     if (station->transcript != NULL &&
         !transcript_heard(station->transcript, event, job_question_id(station->job),
                           job_grammar(station->job), job_phrase(station->job), fault))
+        return false;
+    enum audio_tone tone;
+    if (station_beep_for(station->job, &outcome->after, event, &tone) &&
+        !station_beep(station, tone, fault))
         return false;
     *station->job = outcome->after;
     station_show_job(station->screen, &station->shown, station->job);
@@ -226,6 +234,7 @@ bool station_run(struct station *station, bool resumed, struct fault *fault)
         ok = ok && happen(station, event, &pending, fault);
     }
     free(event);
+    screen_finished(station->screen, job_is_closed(station->job));
     if (ok && station->live != NULL && !is_interrupted(station))
         station_live_say_out(station->live, false, fault); /* a signal cuts that short, no more */
     return ok;

@@ -23,6 +23,7 @@
 #include "speech/voice.h"
 #include "station/input.h"
 #include "station/live.h"
+#include "station/settings.h"
 #include "station/show.h"
 
 enum { STATION_INPUTS_MAX = 4 };
@@ -47,6 +48,10 @@ struct station {
     struct transcript *transcript;
     struct station_mouth *mouth;
     const struct screen *screen;
+    struct station_settings *settings; /* NULL: the voice stays as it is */
+    bool beeps;
+    struct speech_voice *voice; /* that is spoken with, live or not; NULL: none */
+    const char *data;           /* the data directory; with `settings` */
     struct station_shown shown; /* zeroed */
     const char *own_profiles;   /* may be NULL */
     const char *shared_profiles;

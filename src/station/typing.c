@@ -107,14 +107,20 @@ static bool answer(struct station_typing *typing, const struct station_question 
     return answered;
 }
 
-/* Until `timeout_ms` is over; -1: for ever. */
-static enum station_got wait_for_key(const struct station_typing *typing, int timeout_ms)
+enum station_got station_wait_for_key(int fd, int timeout_ms, const struct screen *screen)
 {
-    struct pollfd waiting = {.fd = typing->fd, .events = POLLIN};
-    int ready = poll(&waiting, 1, timeout_ms);
-    if (ready < 0)
-        return STATION_AGAIN;
-    return ready > 0 ? STATION_ANSWER : STATION_QUIET;
+    enum { LOOK_MS = 500 };
+    for (int left = timeout_ms; timeout_ms < 0 || left >= 0; left -= LOOK_MS) {
+        struct pollfd waiting = {.fd = fd, .events = POLLIN};
+        int slice = timeout_ms >= 0 && left < LOOK_MS ? left : LOOK_MS;
+        int ready = poll(&waiting, 1, slice);
+        if (ready != 0)
+            return ready < 0 ? STATION_AGAIN : STATION_ANSWER;
+        screen_tick(screen);
+        if (timeout_ms >= 0 && left <= LOOK_MS)
+            break;
+    }
+    return STATION_QUIET;
 }
 
 static enum station_got keys_until(struct station_typing *typing, int timeout_ms,
@@ -122,7 +128,7 @@ static enum station_got keys_until(struct station_typing *typing, int timeout_ms
                                    struct fault *fault)
 {
     for (;;) {
-        enum station_got ready = wait_for_key(typing, timeout_ms);
+        enum station_got ready = station_wait_for_key(typing->fd, timeout_ms, typing->screen);
         if (ready != STATION_ANSWER)
             return ready;
         char key;

@@ -506,6 +506,9 @@ static void answer_amount(struct technician *technician, const struct job *job,
     if (is_question(job, "deep.adjuster_low") || is_question(job, "deep.adjuster_high")) {
         say_value("turns", amount(is_question(job, "deep.adjuster_low") ? 1 : 2, 2, LANGUAGE_TURNS),
                   event);
+    } else if (is_question(job, "adjusting.increment") || is_question(job, "adjusting.total")) {
+        int eighths = is_question(job, "adjusting.total") ? 8 : 1;
+        say_value("turns", amount(eighths, 8, LANGUAGE_TURNS), event);
     } else if (is_question(job, "deep.adjuster_reading")) {
         say_value("turns", amount(llround(bike->adjuster_turns * 8), 8, LANGUAGE_TURNS), event);
     } else {
@@ -522,6 +525,8 @@ static void answer_amount(struct technician *technician, const struct job *job,
 
 static int64_t answer_number(struct technician *technician, const struct job *job)
 {
+    if (is_question(job, "centring.which_gear"))
+        return 3;
     if (is_question(job, "deep.idle_low"))
         return 900;
     if (is_question(job, "deep.idle_high"))

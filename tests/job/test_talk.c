@@ -211,6 +211,20 @@ static void two_readings_are_offered(void **state)
     assert_int_equal(measure_length_compare(length, measure_length_of(14, 1, MEASURE_THOU)), 0);
 }
 
+static void a_doubtful_say_again_repeats_the_question_not_the_doubt(void **state)
+{
+    (void)state;
+    hear(JOB_UNSURE, "say again", "");
+    assert_true(said("sure"));
+    say("yes");
+    assert_true(said("card.order"));
+    assert_false(said("sure"));
+    assert_string_equal(job_grammar(&job), "order");
+    for (size_t i = 0; i < effects.n; i++)
+        if (effects.effect[i].kind == JOB_LISTEN)
+            assert_string_equal(effects.effect[i].grammar, "order");
+}
+
 static void saying_it_again_answers_the_doubt(void **state)
 {
     (void)state;
@@ -306,6 +320,63 @@ static void stop_works_everywhere_even_in_doubt(void **state)
     assert_true(said("caution.resumed"));
     assert_true(said("card.order"));
     assert_int_equal(job.mode, JOB_ASKING);
+}
+
+/* The words for the voice change the voice and nothing of the job, whatever is being asked. */
+static void the_voice_is_changed_and_nothing_else(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *words;
+        enum job_voice voice;
+    } words[] = {{"louder", JOB_LOUDER},
+                 {"speak quieter", JOB_QUIETER},
+                 {"faster", JOB_FASTER},
+                 {"slower", JOB_SLOWER}};
+    static struct job before;
+    go_to_a_reading();
+    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
+        before = job;
+        say(words[i].words);
+        assert_true(has(JOB_VOICE) && has(JOB_LISTEN));
+        assert_int_equal(effects.effect[0].kind, JOB_VOICE);
+        assert_int_equal(effects.effect[0].voice, words[i].voice);
+        assert_true(said(job_question_id(&job))); /* again, in the new voice */
+        before.now_ms = job.now_ms;
+        assert_memory_equal(&before, &job, sizeof job);
+    }
+    say("say again");
+    assert_false(has(JOB_VOICE));
+}
+
+/* It repeats a caution and confirms none. */
+static void the_voice_confirms_no_caution(void **state)
+{
+    (void)state;
+    go_to_free_play();
+    while (strcmp(job_grammar(&job), "caution") != 0)
+        say("skip");
+    size_t cautions = job.cautions;
+    say("louder");
+    assert_true(has(JOB_VOICE));
+    assert_string_equal(job_grammar(&job), "caution");
+    assert_int_equal(job.cautions, cautions);
+}
+
+/* A journal from before these words were known holds them as nonsense, and replays so. */
+static void an_older_walk_does_not_know_the_voice(void **state)
+{
+    (void)state;
+    job_init(&job);
+    memset(&event, 0, sizeof event);
+    event.walk = 3;
+    event.names_n = 1;
+    snprintf(event.names[0], sizeof event.names[0], "simulated");
+    happen(JOB_OPENED);
+    say("louder");
+    assert_false(has(JOB_VOICE));
+    assert_true(said("not_understood"));
+    assert_int_equal(job.rejected, 1);
 }
 
 static void asides_change_nothing(void **state)
@@ -548,12 +619,16 @@ int main(void)
         TEST(an_unsure_answer_denied_is_asked_again),
         TEST(a_doubtful_yes_settles_nothing),
         TEST(two_readings_are_offered),
+        TEST(a_doubtful_say_again_repeats_the_question_not_the_doubt),
         TEST(saying_it_again_answers_the_doubt),
         TEST(two_misses_offer_the_keys),
         TEST(a_caution_needs_its_own_whole_phrase),
         TEST(a_caution_is_never_confirmed_by_a_doubtful_hearing),
         TEST(skipping_a_caution_leaves_its_check),
         TEST(stop_works_everywhere_even_in_doubt),
+        TEST(the_voice_is_changed_and_nothing_else),
+        TEST(the_voice_confirms_no_caution),
+        TEST(an_older_walk_does_not_know_the_voice),
         TEST(asides_change_nothing),
         TEST(an_ear_that_goes_is_told_and_the_question_stays),
         TEST(only_keys_or_typing_bring_a_wanted_pad_back),

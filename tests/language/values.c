@@ -525,7 +525,7 @@ static void amounts_out_of_sense(void **state)
 
 static void check_commands(const char *name, const struct jsgf *jsgf)
 {
-    for (int command = 0; command <= LANGUAGE_LISTEN; command++)
+    for (int command = 0; command < LANGUAGE_COMMAND_COUNT; command++)
         check_value(name, jsgf,
                     (struct language_value){.type = LANGUAGE_COMMAND,
                                             .as.command = (enum language_command)command});

@@ -2,7 +2,7 @@
 # --help, the manual page, the completion and the command table name the same commands and options.
 #   words.sh MIDTHROW SOURCE
 set -u
-midthrow=$1
+midthrow=$(realpath "$1")
 source=$2
 page=$source/src/manual/midthrow.1
 work=$(mktemp -d)
@@ -34,14 +34,14 @@ options_in_page() {
     awk -v want="$1" '/^\.S[sh] / { in_it = $1 == ".Ss" && $2 == want } in_it' "$page" |
         grep '^\.It' | grep -oE 'Fl -?[a-z][a-z-]*' | sed 's/^Fl /-/' | sort -u
 }
-# Options that one command's --help names of another.
+# Options that one command's --help names of another (completing them there does no harm).
 elsewhere() {
     case $1 in
     devices) echo '--microphone
---speaker' ;;
+--speaker
+--pad-device
+--foot' ;;
     history) echo '--bike' ;;
-    check) echo '--microphone
---speaker' ;;
     report) echo '--rider' ;;
     *) echo none ;;
     esac

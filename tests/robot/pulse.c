@@ -104,7 +104,7 @@ void pulse_end(struct pulse *pulse)
 
 /* ---- processes ----------------------------------------------------------------------------- */
 
-pid_t pulse_spawn(const struct pulse *pulse, char *const *argv, int out, const char *log)
+pid_t pulse_spawn(const struct pulse *pulse, char *const *argv, int in, int out, const char *log)
 {
     char path[PATH_MAX];
     pid_t parent = getpid(), child = fork();
@@ -115,7 +115,7 @@ pid_t pulse_spawn(const struct pulse *pulse, char *const *argv, int out, const c
         _exit(127);
     int null = open("/dev/null", O_RDWR);
     int errors = open(in_folder(pulse, log, path), O_WRONLY | O_CREAT | O_APPEND, 0600);
-    dup2(null, STDIN_FILENO);
+    dup2(in >= 0 ? in : null, STDIN_FILENO);
     dup2(out >= 0 ? out : null, STDOUT_FILENO);
     dup2(errors >= 0 ? errors : null, STDERR_FILENO);
     execvp(argv[0], argv);
@@ -151,7 +151,7 @@ static bool wake_sinks(struct pulse *pulse)
                         device,
                         NULL};
         int out = open(in_folder(pulse, monitors[i], path), O_RDWR | O_CREAT | O_TRUNC, 0600);
-        pulse->awake[i] = pulse_spawn(pulse, argv, out, "server.log");
+        pulse->awake[i] = pulse_spawn(pulse, argv, -1, out, "server.log");
         bool awake = false;
         for (int wait = 0; wait < 100 && !awake; wait++) {
             sleep_ms(50);
@@ -199,7 +199,7 @@ bool pulse_start(struct pulse *pulse)
         NULL,
     };
     unlink(path);
-    pulse->server = pulse_spawn(pulse, argv, -1, "server.log");
+    pulse->server = pulse_spawn(pulse, argv, -1, -1, "server.log");
     for (int i = 0; i < 200 && pulse->server > 0; i++) {
         if (answers(pulse)) {
             if (wake_sinks(pulse))

@@ -30,8 +30,8 @@ void pulse_end(struct pulse *pulse);
 bool pulse_start(struct pulse *pulse); /* the server alone; waits until it answers */
 void pulse_stop(struct pulse *pulse);
 
-/* A child that gets SIGKILL when this process ends; stdin from nothing, stdout to `out` (-1: to
+/* A child that gets SIGKILL when this process ends; stdin from `in` and stdout to `out` (-1:
  * nothing), stderr to the file `log` in the folder. -1 when it cannot be started. */
-pid_t pulse_spawn(const struct pulse *pulse, char *const *argv, int out, const char *log);
+pid_t pulse_spawn(const struct pulse *pulse, char *const *argv, int in, int out, const char *log);
 
 #endif

@@ -265,6 +265,40 @@ static void what_must_be_read_from_afar_is_big_at_80_by_24(void **state)
     screen_grid_free(&grid);
 }
 
+/* The angle that a capital is seen under three metres away, in minutes of arc, on a screen of 24
+ * inches (16 to 9: 299 mm high) that the window fills. */
+static double minutes_at_three_metres(double capital, int rows)
+{
+    return atan(capital / rows * 299 / 3000) * 180 / 3.14159265358979 * 60;
+}
+
+/* ISO 9241-303 wants a character's height to be 16 minutes of arc at least and recommends 22 (from
+ * memory). */
+static void it_is_read_from_three_metres(void **state)
+{
+    (void)state;
+    static const int windows[][2] = {{24, 80}, {43, 132}, {60, 200}};
+    static struct screen_view choice, reading;
+    ask(&choice, "What is wrong: hard to find, a false neutral, or both?",
+        "1 hard to find, 2 false neutral, 3 both", false);
+    measure(&reading);
+    for (size_t i = 0; i < sizeof windows / sizeof windows[0]; i++) {
+        struct screen_grid grid;
+        int rows = windows[i][0], cols = windows[i][1];
+        struct screen_layout one = laid_out(&choice, rows, cols, SCREEN_QUARTERS, &grid);
+        screen_grid_free(&grid);
+        struct screen_layout two = laid_out(&reading, rows, cols, SCREEN_QUARTERS, &grid);
+        screen_grid_free(&grid);
+        print_message("%dx%d rows of a capital: question %.1f, keys %.1f; measuring: question "
+                      "%.1f, number %.1f, keys %.1f\n",
+                      cols, rows, one.question, one.keys, two.question, two.heard, two.keys);
+        assert_true(minutes_at_three_metres(one.question, rows) >= 22);
+        assert_true(minutes_at_three_metres(one.keys, rows) >= 16);
+        assert_true(minutes_at_three_metres(two.question, rows) >= 16);
+        assert_true(minutes_at_three_metres(two.heard, rows) >= 22);
+    }
+}
+
 static void a_caution_keeps_its_word_and_its_frame_on_every_terminal(void **state)
 {
     (void)state;
@@ -343,6 +377,22 @@ static void an_aside_leaves_the_question_standing(void **state)
     screen_view_asked(&view, &(struct screen_question){.prompt = NULL, .keys = "1 yes, 2 no"});
     assert_string_equal(view.sentence, "Does it creep?");
     assert_string_equal(view.before, "Use the number pad.");
+}
+
+static void at_the_end_nothing_is_asked(void **state)
+{
+    (void)state;
+    static struct screen_view view;
+    struct screen_grid grid;
+    ask(&view, "Is it fixed?", "1 yes, 2 no", false);
+    screen_view_said(&view, "Closed as fixed.", false);
+    screen_view_finished(&view, true);
+    laid_out(&view, 8, 30, SCREEN_ASCII, &grid);
+    assert_true(shows(&grid, "Closed as fixed.") && !shows(&grid, "1 yes"));
+    screen_grid_free(&grid);
+    laid_out(&view, 24, 80, SCREEN_ASCII, &grid);
+    assert_true(shows(&grid, "job closed"));
+    screen_grid_free(&grid);
 }
 
 static void keys_are_named_for_the_eye(void **state)
@@ -472,11 +522,13 @@ int main(void)
         cmocka_unit_test(no_window_does_harm),
         cmocka_unit_test(a_window_beyond_all_sizes_is_used_in_part),
         cmocka_unit_test(what_must_be_read_from_afar_is_big_at_80_by_24),
+        cmocka_unit_test(it_is_read_from_three_metres),
         cmocka_unit_test(a_caution_keeps_its_word_and_its_frame_on_every_terminal),
         cmocka_unit_test(the_phrase_of_a_caution_is_always_shown),
         cmocka_unit_test(a_tiny_window_shows_question_keys_and_entry),
         cmocka_unit_test(words_from_outside_cannot_reach_the_terminal),
         cmocka_unit_test(an_aside_leaves_the_question_standing),
+        cmocka_unit_test(at_the_end_nothing_is_asked),
         cmocka_unit_test(keys_are_named_for_the_eye),
         cmocka_unit_test(the_picture_is_to_scale),
         cmocka_unit_test(one_throw_alone_is_no_picture),

@@ -1,25 +1,21 @@
 /*
  * What the ear believes while nobody answers it: false accepts per hour of a shop's sounds, through
  * the live listener (endpointer, recogniser, verdict) with one grammar after the other expected.
- *   bench-false WORK [minutes=2] [jobs=1] [sound=NAME] [stop=MINUTES]
+ *
+ *     bench-false WORK [minutes=2] [jobs=1] [sound=NAME] [stop=MINUTES]
+ *
  * `minutes` of each sound at each level: its root mean square, in dB of overload, over a floor of
  * pink noise at -65 dB; somebody who answers is at about -26. "person" is Debian's
  * asterisk-core-sounds-en-g722, the sentences that are no answers, one after the other in any
  * order; "speech", "radio" and "babble" are the report voices' half of chatter.txt. Each minute has
- * its own seed and its own row in WORK/false-BUILD.JOB.tsv; what is there already is not made
- * again, and after `stop` minutes a run ends where it is. Rates have the exact 95 % interval for a
- * Poisson count (Garwood 1936, "Fiducial limits for the Poisson distribution", Biometrika 28).
+ * its own seed and its own row; what is in the folder already is not made again (work.h). Rates
+ * have the exact 95 % interval for a Poisson count (Garwood 1936, "Fiducial limits for the Poisson
+ * distribution", Biometrika 28).
  */
-#include <errno.h>
-#include <glob.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
-#include <sys/wait.h>
-#include <time.h>
-#include <unistd.h>
 
 #include <gsl/gsl_cdf.h>
 
@@ -28,15 +24,15 @@
 #include "noises.h"
 #include "speech/listener.h"
 #include "studio.h"
+#include "work.h"
 
 enum {
     LEVELS = 3,
     SOUNDS = 10,
     MINUTES_MOST = 600,
     MINUTE = 60 * SPEECH_RATE_HZ,
-    GRAMMAR_S = 15,     /* the next grammar is expected after an utterance, or after so long */
-    ANSWER_MS = 8000,   /* the longest answer */
-    PROMPTS_MOST = 600, /* the person's recordings */
+    GRAMMAR_S = 15,   /* the next grammar is expected after an utterance, or after so long */
+    ANSWER_MS = 8000, /* the longest answer */
     WHAT = 512,
 };
 
@@ -61,35 +57,15 @@ struct minute {
 };
 
 struct session {
-    char work[512];
+    struct work work;
     const char *only; /* sound; NULL: all */
-    size_t minutes, jobs, job;
-    double stop;
-    time_t started;
-    uint32_t build;
+    size_t minutes;
     struct studio studio;
-    struct noise_talkers person;
-    FILE *rows;
+    struct noise_talkers person; /* none: she is not installed */
     struct minute at[SOUNDS][LEVELS][MINUTES_MOST];
 };
 
 /* ---- sound ---- */
-
-static bool read_person(struct session *session)
-{
-    glob_t prompts;
-    struct recording *said = calloc(PROMPTS_MOST, sizeof *said);
-    size_t count = 0;
-    if (said == NULL || glob("/usr/share/asterisk/sounds/*/*.g722", 0, NULL, &prompts) != 0) {
-        free(said);
-        return true; /* not installed: without her */
-    }
-    for (size_t p = 0; p < prompts.gl_pathc && count < PROMPTS_MOST; p++)
-        count += recording_read(prompts.gl_pathv[p], &said[count]);
-    globfree(&prompts);
-    session->person = (struct noise_talkers){said, count};
-    return count > 0;
-}
 
 /* A minute of the sound over the floor; the scales are of full scale 1. */
 static bool make_minute(const struct session *session, size_t sound, size_t level, size_t minute,
@@ -199,21 +175,14 @@ static void read_rows(struct session *session, FILE *file)
     }
 }
 
-static void recall(struct session *session)
+static bool recall(void *session, const char *path)
 {
-    char pattern[600];
-    glob_t found;
-    snprintf(pattern, sizeof pattern, "%s/false-%08x.*.tsv", session->work, session->build);
-    if (glob(pattern, 0, NULL, &found) != 0)
-        return;
-    for (size_t f = 0; f < found.gl_pathc; f++) {
-        FILE *file = fopen(found.gl_pathv[f], "r");
-        if (file == NULL)
-            continue;
-        read_rows(session, file);
-        fclose(file);
-    }
-    globfree(&found);
+    FILE *file = fopen(path, "r");
+    if (file == NULL)
+        return false;
+    read_rows(session, file);
+    fclose(file);
+    return true;
 }
 
 /* ---- all of it ---- */
@@ -232,47 +201,26 @@ static bool hear_all(struct session *session)
     for (size_t minute = 0; minute < session->minutes; minute++)
         for (size_t sound = 0; sound < SOUNDS; sound++)
             for (size_t level = 0; level < LEVELS; level++) {
-                bool late = session->stop > 0 &&
-                            difftime(time(NULL), session->started) > 60 * session->stop;
-                if (turn++ % session->jobs != session->job || !wanted(session, sound) || late ||
-                    session->at[sound][level][minute].done)
+                const struct minute *result = &session->at[sound][level][minute];
+                if (turn++ % session->work.jobs != session->work.job || result->done ||
+                    !wanted(session, sound))
                     continue;
+                if (work_late(&session->work))
+                    return true;
                 if (!hear_minute(session, sound, level, minute))
                     return false;
-                write_row(session->rows, sound, level, minute, &session->at[sound][level][minute]);
+                write_row(session->work.rows, sound, level, minute, result);
             }
     return true;
 }
 
-static int do_job(struct session *session)
+static bool do_job(void *context, bool is_new)
 {
-    char path[600];
-    snprintf(path, sizeof path, "%s/false-%08x.%zu.tsv", session->work, session->build,
-             session->job);
-    session->rows = fopen(path, "a");
-    if (session->rows == NULL) {
-        fprintf(stderr, "cannot write '%s': %s.\n", path, strerror(errno));
-        return 1;
-    }
+    struct session *session = context;
+    (void)is_new;
     bool done = studio_open(&session->studio, UTTERANCES_REPORT, STOCK_WAYS) && hear_all(session);
-    done = fclose(session->rows) == 0 && done;
     studio_close(&session->studio);
-    return done ? 0 : 1;
-}
-
-static int do_jobs(struct session *session)
-{
-    int failed = 0, status = 0;
-    for (size_t job = 0; job < session->jobs; job++) {
-        session->job = job;
-        pid_t child = fork();
-        if (child == 0)
-            _exit(do_job(session));
-        failed |= child < 0;
-    }
-    while (wait(&status) > 0)
-        failed |= status != 0;
-    return failed;
+    return done;
 }
 
 static void print_table(const struct session *session)
@@ -304,45 +252,41 @@ static void print_table(const struct session *session)
 
 static bool read_option(struct session *session, const char *option)
 {
+    if (work_option(&session->work, option))
+        return true;
     if (strncmp(option, "minutes=", 8) == 0)
         session->minutes = strtoul(option + 8, NULL, 10);
-    else if (strncmp(option, "jobs=", 5) == 0)
-        session->jobs = strtoul(option + 5, NULL, 10);
-    else if (strncmp(option, "stop=", 5) == 0)
-        session->stop = strtod(option + 5, NULL);
     else if (strncmp(option, "sound=", 6) == 0)
         session->only = option + 6;
     else
         return false;
-    return session->minutes <= MINUTES_MOST && session->jobs >= 1 && session->jobs <= 64;
+    return session->minutes <= MINUTES_MOST;
+}
+
+static int run(struct session *session, const char *dir)
+{
+    if (!work_open(&session->work, dir, "false") || !work_each(&session->work, recall, session) ||
+        !studio_person(&session->person))
+        return 1;
+    int failed = work_run(&session->work, do_job, session);
+    failed |= !work_each(&session->work, recall, session); /* what the jobs wrote */
+    print_table(session);
+    studio_forget(&session->person);
+    return failed;
 }
 
 int main(int argc, char **argv)
 {
     struct session *session = calloc(1, sizeof *session);
-    bool understood = session != NULL && argc >= 2;
     if (session == NULL)
         return 1;
     session->minutes = 2;
-    session->jobs = 1;
+    bool understood = argc >= 2;
     for (int i = 2; understood && i < argc; i++)
         understood = read_option(session, argv[i]);
-    if (!understood) {
+    if (!understood)
         fputs("usage: bench-false WORK [minutes=2] [jobs=1] [sound=NAME] [stop=MINUTES]\n", stderr);
-        free(session);
-        return 2;
-    }
-    snprintf(session->work, sizeof session->work, "%s", argv[1]);
-    session->build = studio_build();
-    session->started = time(NULL);
-    int failed = mkdir(session->work, 0777) != 0 && errno != EEXIST;
-    recall(session);
-    failed = failed || !read_person(session) || do_jobs(session);
-    recall(session); /* what the jobs wrote */
-    print_table(session);
-    for (size_t p = 0; p < session->person.count; p++)
-        recording_free((struct recording *)&session->person.said[p]);
-    free((struct recording *)session->person.said);
+    int code = understood ? run(session, argv[1]) : 2;
     free(session);
-    return failed;
+    return code;
 }

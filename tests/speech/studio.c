@@ -50,13 +50,35 @@ bool studio_open(struct studio *studio, enum utterances_set set, enum stock_way 
 
 void studio_close(struct studio *studio)
 {
-    struct recording *said = (struct recording *)studio->talkers.said; /* ours: gather_talkers */
-    for (size_t t = 0; t < studio->talkers.count; t++)
-        recording_free(&said[t]);
-    free(said);
+    studio_forget(&studio->talkers);
     stock_destroy(studio->stock);
     speech_recogniser_destroy(studio->ear);
     *studio = (struct studio){0};
+}
+
+bool studio_person(struct noise_talkers *person)
+{
+    glob_t prompts;
+    struct recording *said = NULL;
+    size_t count = 0;
+    *person = (struct noise_talkers){0};
+    if (glob("/usr/share/asterisk/sounds/*/*.g722", 0, NULL, &prompts) != 0)
+        return true;
+    said = calloc(prompts.gl_pathc, sizeof *said);
+    for (size_t p = 0; said != NULL && p < prompts.gl_pathc; p++)
+        count += recording_read(prompts.gl_pathv[p], &said[count]);
+    globfree(&prompts);
+    *person = (struct noise_talkers){said, count};
+    return said != NULL;
+}
+
+void studio_forget(struct noise_talkers *talkers)
+{
+    struct recording *said = (struct recording *)talkers->said; /* made by this file, only lent */
+    for (size_t t = 0; t < talkers->count; t++)
+        recording_free(&said[t]);
+    free(said);
+    *talkers = (struct noise_talkers){0};
 }
 
 bool studio_mix(const struct studio *studio, struct recording *said, const struct noise_kind *kind,
@@ -69,27 +91,4 @@ bool studio_mix(const struct studio *studio, struct recording *said, const struc
                  level_mix(said, noise, snr_db);
     free(noise);
     return mixed;
-}
-
-/* FNV-1a (Fowler, Noll and Vo), 32 bits. */
-static uint32_t hash_file(const char *path, uint32_t hash)
-{
-    FILE *file = fopen(path, "rb");
-    for (int byte; file != NULL && (byte = getc(file)) != EOF;)
-        hash = (hash ^ (uint32_t)byte) * 16777619u;
-    if (file != NULL)
-        fclose(file);
-    return hash;
-}
-
-uint32_t studio_build(void)
-{
-    glob_t grammars;
-    uint32_t hash = hash_file("/proc/self/exe", 2166136261u);
-    if (glob(GRAMMARS "/*", 0, NULL, &grammars) != 0)
-        return hash;
-    for (size_t g = 0; g < grammars.gl_pathc; g++)
-        hash = hash_file(grammars.gl_pathv[g], hash);
-    globfree(&grammars);
-    return hash;
 }

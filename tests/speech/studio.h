@@ -22,13 +22,15 @@ struct studio {
 bool studio_open(struct studio *studio, enum utterances_set set, enum stock_way stock);
 void studio_close(struct studio *studio);
 
+/* A person's sentences that answer nothing: Debian's asterisk-core-sounds-en-g722, all prompts but
+ * the digits, letters and the like. None when it is not installed; false when memory ran out. */
+bool studio_person(struct noise_talkers *person);
+void studio_forget(struct noise_talkers *talkers);
+
 /* `kind` mixed in `snr_db` under the speech, once 300 ms of silence were put on either side, as the
  * live ear cuts an utterance. The speech itself is brought to -26 dB of overload first, P.56's
  * usual level, so that the peaks of blows at 0 dB have room. */
 bool studio_mix(const struct studio *studio, struct recording *said, const struct noise_kind *kind,
                 int snr_db, uint32_t seed);
-
-/* A name for the build: it changes with the program and with the grammars. */
-uint32_t studio_build(void);
 
 #endif

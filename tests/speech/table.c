@@ -32,8 +32,8 @@ static void print_level(int snr_db)
 static void print_way(const struct tallies *way)
 {
     printf("\n| %s | noise under it | said | right at once | asked, right one offered | asked | "
-           "rejected | **wrong at once** | stock right | stock wrong |\n|---|---|---|---|---|---|"
-           "---|---|---|---|\n",
+           "rejected | **wrong at once** | best reading right | stock right | stock wrong |\n"
+           "|---|---|---|---|---|---|---|---|---|---|---|\n",
            way->by);
     for (size_t k = 0; k < way->keys; k++)
         for (size_t l = 0; l < TALLY_LEVELS; l++) {
@@ -48,6 +48,7 @@ static void print_way(const struct tallies *way)
             print_share(t->asked, t->said);
             print_share(t->rejected, t->said);
             print_share(t->wrong, t->said);
+            print_share(t->heard, t->said);
             print_share(t->stock_right, t->stock_said);
             print_share(t->stock_wrong, t->stock_said);
             putchar('\n');

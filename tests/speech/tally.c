@@ -52,6 +52,7 @@ static void count(struct tally *tally, const struct row *row)
     bool accepted = strcmp(row->verdict, "accepted") == 0;
     bool unsure = strcmp(row->verdict, "unsure") == 0;
     tally->said++;
+    tally->heard += row->right;
     if (accepted)
         *(row->right ? &tally->right : &tally->wrong) += 1;
     else if (unsure)

@@ -13,6 +13,7 @@ extern const int tally_levels[TALLY_LEVELS]; /* dB, ROWS_QUIET_DB first */
 
 struct tally {
     int said;
+    int heard;      /* the best reading was right, whatever became of it */
     int right;      /* believed at once, and right */
     int offered;    /* asked about, and the right one was among the one or two it asked about */
     int asked;      /* asked about, and it was not */

@@ -184,6 +184,7 @@ static void what_was_heard_is_counted_where_it_belongs(void **state)
     assert_int_equal(all->offered, 2);
     assert_int_equal(all->asked, 1);
     assert_int_equal(all->rejected, 1);
+    assert_int_equal(all->heard, 3);
     assert_int_equal(all->stock_wrong, 6);
     assert_int_equal(book.chatter.at[0][2].wrong, 1);
     assert_int_equal(book.way[TALLY_NOISE].keys, 2);

@@ -74,6 +74,23 @@ static void witness(void *user, uint64_t at_frame, const int16_t *spoken, const 
         shop->witness(shop, at_frame, spoken, heard, frames);
 }
 
+static void tap(void *user, int64_t now_ms, const int16_t heard[SPEECH_FRAME],
+                const int16_t played[SPEECH_FRAME])
+{
+    (void)user;
+    (void)now_ms;
+    (void)heard;
+    (void)played;
+}
+
+static void told(void *user, const char *who, const char *text, int64_t ago_ms, int64_t lasts_ms)
+{
+    struct shop *shop = user;
+    assert_true(ago_ms >= 0 && lasts_ms > 0 && text[0] != '\0');
+    shop->told_tool += strcmp(who, "tool") == 0;
+    shop->told_ear += strcmp(who, "ear") == 0;
+}
+
 /* ---- opening and closing ------------------------------------------------------------------- */
 
 static void open_room(struct shop *shop)
@@ -84,7 +101,7 @@ static void open_room(struct shop *shop)
             .seed = 11,
             .echo_db = setup->echo_db != 0 ? setup->echo_db : -30,
             .delay_ms = 25,
-            .rt60_ms = 300,
+            .rt60_ms = setup->rt60_ms != 0 ? setup->rt60_ms : 100,
             .lead_ms = 10,
             .counts_work = setup->counts_work,
             .moment = moment,
@@ -100,7 +117,8 @@ static void open_room(struct shop *shop)
     }
     if (!setup->no_ear) {
         struct speech_config config = {.grammar_dir = MIDTHROW_SOURCE_DIR "/grammars",
-                                       .same_meaning = language_same_meaning};
+                                       .same_meaning = language_same_meaning,
+                                       .live = true};
         shop->recogniser = speech_recogniser_create(&config, &shop->fault);
         assert_non_null(shop->recogniser);
     }
@@ -114,6 +132,9 @@ static void open_room(struct shop *shop)
         .grammar_dir = MIDTHROW_SOURCE_DIR "/grammars",
         .voice = shop->voice,
         .half_duplex = setup->half_duplex,
+        .tap = tap,
+        .told = told,
+        .tap_context = shop,
     };
     shop->live = station_live_create(&live, &shop->fault);
     if (shop->live == NULL)
@@ -141,6 +162,7 @@ void shop_open(struct shop *shop, const struct shop_setup *setup)
     struct screen_config screen = {.out = shop->screen_file};
     assert_true(screen_open(&shop->screen, &screen_plain, &screen, &shop->fault));
     assert_true(station_mouth_open(&shop->mouth, NULL, &shop->fault));
+    station_settings_init(&shop->settings);
     job_init(shop->job);
     assert_true(journal_new_job(shop->journal, station_now_ms(), &shop->number, &shop->fault));
     shop->station = (struct station){
@@ -150,6 +172,9 @@ void shop_open(struct shop *shop, const struct shop_setup *setup)
         .prompts = shop->prompts,
         .mouth = &shop->mouth,
         .screen = &shop->screen,
+        .settings = &shop->settings,
+        .beeps = true, /* midthrow must not hear those either */
+        .data = shop->data,
         .shared_profiles = MIDTHROW_SOURCE_DIR "/src/profile/shipped",
         .only_profile = setup->profile != NULL ? setup->profile : "generic-big-twin",
         .bike = "",

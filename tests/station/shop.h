@@ -17,6 +17,7 @@
 struct shop_setup {
     float echo_db;
     float noise_db; /* of full scale, white through a low pass; 0: -70 */
+    float rt60_ms;  /* 0: 100, a small room, quick to simulate */
     bool mute;      /* nothing is spoken */
     bool no_ear;    /* without a recogniser: --pad */
     bool half_duplex;
@@ -39,6 +40,7 @@ struct shop {
     struct station_mouth mouth;
     struct station_lines lines;
     struct screen screen;
+    struct station_settings settings;
     FILE *screen_file;
     int keys; /* write entries and words here */
     int64_t number;
@@ -57,6 +59,7 @@ struct shop {
                     const int16_t *heard, size_t frames);
     int64_t give_up_ms;           /* the run ends then in any case; 0: an hour */
     int64_t said_ms, answered_ms; /* when the technician spoke last, and to which question */
+    int told_tool, told_ear;      /* captions that a recording would get */
     int64_t spoken_ms;            /* how long the speaker was not silent */
 };
 

@@ -1,0 +1,403 @@
+/* Interruptions, cautions, pauses, and microphones that fail, in the simulated room. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "language/language.h"
+#include "shop.h"
+
+/* ---- scripts --------------------------------------------------------------------------------- */
+
+/* One thing done by the technician, `after_ms` after the one before; with `asked` not before
+ * midthrow has fallen silent. `words` are spoken, or typed when they begin with '>'. */
+struct step {
+    int after_ms;
+    bool asked;
+    const char *words;
+    double louder; /* 0: as flite speaks */
+    int trouble;   /* of enum audio_room_trouble, plus one; 0: as it was */
+    void (*look)(struct shop *shop);
+};
+
+#define SAY(after, said)                                                                           \
+    {                                                                                              \
+        .after_ms = (after), .words = (said)                                                       \
+    }
+#define TYPE(after, said)                                                                          \
+    {                                                                                              \
+        .after_ms = (after), .words = ">" said                                                     \
+    }
+#define SHOUT(after, said)                                                                         \
+    {                                                                                              \
+        .after_ms = (after), .words = (said), .louder = 2                                          \
+    }
+#define ANSWER(after, said)                                                                        \
+    {                                                                                              \
+        .after_ms = (after), .words = (said), .asked = true                                        \
+    }
+#define LOOK(after, at)                                                                            \
+    {                                                                                              \
+        .after_ms = (after), .look = (at)                                                          \
+    }
+#define BREAK(after, what)                                                                         \
+    {                                                                                              \
+        .after_ms = (after), .trouble = (int)(what) + 1                                            \
+    }
+#define END(after)                                                                                 \
+    {                                                                                              \
+        .after_ms = (after)                                                                        \
+    }
+
+struct script {
+    const struct step *step; /* ends with one that does nothing */
+    int64_t last_ms;
+    int64_t end_ms; /* after the last step it goes on for so long */
+};
+
+static bool is_nothing(const struct step *step)
+{
+    return step->words == NULL && step->trouble == 0 && step->look == NULL;
+}
+
+static void follow(struct shop *shop, int64_t now_ms, bool asked)
+{
+    struct script *script = shop->user;
+    const struct step *step = script->step;
+    if (now_ms < script->last_ms + step->after_ms || (step->asked && !asked))
+        return;
+    if (is_nothing(step)) {
+        shop->stop = 1;
+        audio_room_interrupt(shop->room);
+        return;
+    }
+    script->last_ms = now_ms;
+    script->step++;
+    if (step->trouble != 0)
+        audio_room_break(shop->room, (unsigned)step->trouble - 1);
+    if (step->words != NULL && step->words[0] == '>') {
+        shop_type(shop, step->words + 1);
+        shop->answered_ms = shop->station.asked_ms;
+    } else if (step->words != NULL) {
+        shop_say_louder(shop, step->words, step->louder != 0 ? step->louder : 1);
+    }
+    if (step->look != NULL)
+        step->look(shop);
+}
+
+static void play(struct shop *shop, const struct shop_setup *setup, const struct step *steps)
+{
+    struct script script = {.step = steps};
+    shop_open(shop, setup);
+    shop->technician = follow;
+    shop->user = &script;
+    shop->give_up_ms = 300 * 1000;
+    if (!shop_run(shop, false))
+        fail_msg("%s", shop->fault.sentence);
+    if (getenv("SHOP_SHOW") != NULL) {
+        rewind(shop->screen_file);
+        for (int c; (c = fgetc(shop->screen_file)) != EOF;)
+            putchar(c);
+    }
+    assert_true(is_nothing(script.step));
+}
+
+static struct shop shop;
+
+/* Typed and muted, up to the first caution; then to the first distance. */
+#define TO_A_CAUTION                                                                               \
+    TYPE(300, "5083"), TYPE(300, "skip"), TYPE(300, "hard to find"), TYPE(300, "hot"),             \
+        TYPE(300, "both"), TYPE(300, "standing with the clutch in"), TYPE(300, "no"),              \
+        TYPE(300, "yes"), TYPE(300, "gradual"), TYPE(300, "fluid")
+#define TO_A_DISTANCE                                                                              \
+    TO_A_CAUTION, TYPE(300, "the bike is upright and strapped"), TYPE(300, "engine off and key out")
+
+/* ---- what was heard -------------------------------------------------------------------------- */
+
+static bool by_ear(const struct job_event *event)
+{
+    return event->kind == JOB_HEARD && event->source == JOB_BY_EAR;
+}
+
+static bool accepted(const struct job_event *event)
+{
+    return by_ear(event) && event->verdict == JOB_ACCEPTED;
+}
+
+static bool ear_change(const struct job_event *event)
+{
+    return event->kind == JOB_EAR_CHANGED;
+}
+
+/* ---- pauses ---------------------------------------------------------------------------------- */
+
+static bool is_three_sixteenths(const struct job_event *event)
+{
+    struct language_value value;
+    return by_ear(event) && language_parse("distance", event->words, &value, NULL) == LANGUAGE_OK &&
+           value.type == LANGUAGE_DISTANCE && measure_length_mm(value.as.length) > 4.76 &&
+           measure_length_mm(value.as.length) < 4.77;
+}
+
+static void a_pause_within_an_answer_does_not_end_it(void **state)
+{
+    (void)state;
+    static const struct step steps[] = {
+        TO_A_DISTANCE,
+        SAY(1000, "three"),
+        SAY(1600, "sixteenths of an inch"), /* "three" takes 0.6 s with its own silences */
+        END(4000),
+    };
+    play(&shop, &(struct shop_setup){.mute = true, .with_keys = true}, steps);
+    assert_int_equal(shop_count(&shop, by_ear), 1);
+    assert_int_equal(shop_count(&shop, is_three_sixteenths), 1);
+    shop_close(&shop);
+}
+
+static int64_t answered_after_ms;
+
+static void note_answer(struct shop *seen)
+{
+    struct station_live_reply reply = station_live_reply(seen->live);
+    answered_after_ms = reply.utterance.pause_ms;
+}
+
+static void a_quick_yes_is_answered_at_once(void **state)
+{
+    (void)state;
+    static const struct step steps[] = {
+        TYPE(300, "5083"), TYPE(300, "skip"),       TYPE(300, "hard to find"),
+        TYPE(300, "hot"),  TYPE(300, "both"),       TYPE(300, "standing with the clutch in"),
+        SAY(1000, "yes"),  LOOK(3000, note_answer), END(100),
+    };
+    play(&shop, &(struct shop_setup){.mute = true, .with_keys = true}, steps);
+    assert_int_equal(shop_count(&shop, accepted), 1);
+    assert_in_range(answered_after_ms, 1, 300);
+    shop_close(&shop);
+}
+
+/* ---- interruptions --------------------------------------------------------------------------- */
+
+static int64_t spoken_by_then_ms;
+
+static void note_spoken(struct shop *seen)
+{
+    spoken_by_then_ms = seen->spoken_ms;
+}
+
+static void stop_interrupts(void **state)
+{
+    (void)state;
+    static const struct step steps[] = {SHOUT(3000, "stop"), LOOK(6000, note_spoken), END(100)};
+    play(&shop, &(struct shop_setup){.echo_db = -20}, steps);
+    assert_true(shop_said(&shop, "Stopped. Hands off the bike."));
+    assert_in_range(spoken_by_then_ms, 1500, 8000);
+    assert_int_equal(shop_count(&shop, by_ear), 1);
+    shop_close(&shop);
+}
+
+static void an_answer_interrupts(void **state)
+{
+    (void)state;
+    /* within the welcome, which takes five seconds and a half */
+    static const struct step steps[] = {SHOUT(2000, "skip this one"), END(5000)};
+    play(&shop, &(struct shop_setup){.echo_db = -20}, steps);
+    assert_int_equal(shop.job->answers, 1);
+    shop_close(&shop);
+}
+
+static void half_duplex_hears_nothing_while_it_speaks(void **state)
+{
+    (void)state;
+    static const struct step steps[] = {SHOUT(1500, "stop"), ANSWER(1500, "skip"), END(4000)};
+    play(&shop, &(struct shop_setup){.echo_db = -12, .half_duplex = true}, steps);
+    assert_int_equal(shop_count(&shop, by_ear), 1);
+    assert_int_equal(shop.job->answers, 1);
+    shop_close(&shop);
+}
+
+/* ---- cautions -------------------------------------------------------------------------------- */
+
+static size_t answers_then;
+
+static void note_answers(struct shop *seen)
+{
+    answers_then = seen->job->answers;
+}
+
+static bool still_warns;
+
+static void note_warning(struct shop *seen)
+{
+    still_warns = station_live_warns(seen->live);
+    answers_then = seen->job->answers;
+}
+
+static void a_caution_is_heard_to_its_end_before_a_voice_confirms_it(void **state)
+{
+    (void)state;
+    static const struct step steps[] = {
+        TO_A_CAUTION,
+        SHOUT(1000, "the bike is upright and strapped"),
+        LOOK(4500, note_answers),
+        ANSWER(100, "the bike is upright and strapped"),
+        END(4500),
+    };
+    play(&shop, &(struct shop_setup){.echo_db = -20, .with_keys = true}, steps);
+    assert_int_equal(answers_then, 10);
+    assert_int_equal(shop_count(&shop, accepted), 1);
+    assert_int_equal(shop.job->answers, 11);
+    shop_close(&shop);
+}
+
+static void a_caution_is_heard_to_its_end_before_keys_confirm_it(void **state)
+{
+    (void)state;
+    static const struct step steps[] = {
+        TO_A_CAUTION,
+        TYPE(500, "12"),
+        LOOK(1000, note_warning),
+        END(25000),
+    };
+    play(&shop, &(struct shop_setup){.echo_db = -20, .with_keys = true}, steps);
+    assert_true(still_warns);
+    assert_int_equal(answers_then, 10);
+    assert_int_equal(shop.job->answers, 11);
+    shop_close(&shop);
+}
+
+/* ---- microphones ----------------------------------------------------------------------------- */
+
+static enum job_ear ear_then;
+
+static void note_ear(struct shop *seen)
+{
+    ear_then = seen->job->ear;
+}
+
+static void a_microphone_that_goes_is_told_and_picked_up_again(void **state)
+{
+    (void)state;
+    static const struct {
+        enum audio_room_trouble trouble;
+        enum job_ear ear;
+        const char *said;
+    } cases[] = {
+        {AUDIO_ROOM_NO_MICROPHONE, JOB_EAR_MISSING, "The microphone is gone"},
+        {AUDIO_ROOM_ZEROS, JOB_EAR_SILENT, "The microphone gives no sound"},
+    };
+    for (size_t i = 0; i < 2; i++) {
+        const struct step steps[] = {
+            BREAK(1000, cases[i].trouble), LOOK(5000, note_ear), TYPE(100, "5083"),
+            BREAK(500, AUDIO_ROOM_WELL),   SAY(2000, "skip"),    END(2500),
+        };
+        play(&shop, &(struct shop_setup){.mute = true, .with_keys = true}, steps);
+        assert_int_equal(ear_then, cases[i].ear);
+        assert_true(shop_said(&shop, cases[i].said));
+        assert_true(shop_said(&shop, "I hear you again."));
+        assert_int_equal(shop_count(&shop, ear_change), 2);
+        assert_string_equal(shop.job->order, "5083");
+        assert_int_equal(shop.job->answers, 2); /* "skip" was heard */
+        shop_close(&shop);
+    }
+}
+
+static void a_microphone_driven_too_hard_is_told_until_it_is_turned_down(void **state)
+{
+    (void)state;
+    static const struct step steps[] = {
+        BREAK(500, AUDIO_ROOM_CLIPPING),
+        SAY(500, "the bike is upright and strapped and nobody knows why it should be"),
+        LOOK(5000, note_ear),
+        BREAK(0, AUDIO_ROOM_WELL),
+        END(9000),
+    };
+    play(&shop, &(struct shop_setup){.mute = true, .with_keys = true}, steps);
+    assert_int_equal(ear_then, JOB_EAR_CLIPPING);
+    assert_true(shop_said(&shop, "driven too hard"));
+    assert_int_equal(shop.job->ear, JOB_EAR_OPEN);
+    shop_close(&shop);
+}
+
+static void be_loud(struct shop *seen)
+{
+    seen->setup.noise_db = -20;
+}
+
+static void be_quiet(struct shop *seen)
+{
+    ear_then = seen->job->ear;
+    seen->setup.noise_db = -60;
+}
+
+static void noise_moves_it_to_the_pad_and_quiet_back(void **state)
+{
+    (void)state;
+    static const struct step steps[] = {
+        LOOK(2000, be_loud),
+        LOOK(9000, be_quiet),
+        END(9000),
+    };
+    play(&shop, &(struct shop_setup){.mute = true, .with_keys = true}, steps);
+    assert_int_equal(ear_then, JOB_EAR_NOISE);
+    assert_true(shop_said(&shop, "too loud here"));
+    assert_int_equal(shop.job->ear, JOB_EAR_OPEN);
+    assert_int_equal(shop_count(&shop, ear_change), 2);
+    assert_int_equal(shop_count(&shop, by_ear), 0);
+    shop_close(&shop);
+}
+
+static void the_word_keypad_closes_the_ear_and_a_typed_word_opens_it(void **state)
+{
+    (void)state;
+    static const struct step steps[] = {
+        SAY(1000, "use the keypad"),
+        SAY(3000, "five zero eight three"),
+        TYPE(4000, "*+"),
+        SAY(500, "five zero eight three"),
+        END(4000),
+    };
+    play(&shop, &(struct shop_setup){.mute = true, .with_keys = true}, steps);
+    assert_int_equal(shop_count(&shop, accepted), 2);
+    assert_string_equal(shop.job->order, "5083");
+    shop_close(&shop);
+}
+
+static void without_microphone_and_keys_it_leaves_and_keeps_the_job(void **state)
+{
+    (void)state;
+    shop_open(&shop, &(struct shop_setup){.mute = true});
+    audio_room_break(shop.room, AUDIO_ROOM_NO_MICROPHONE);
+    shop.give_up_ms = 100 * 1000;
+    assert_true(shop_run(&shop, false));
+    assert_true(shop.station.nothing_left);
+    assert_int_equal(shop.stop, 0);
+    assert_false(job_is_closed(shop.job));
+    assert_int_equal(shop_count(&shop, ear_change), 1);
+    assert_in_range(audio_room_now_ms(shop.room), 59000, 63000);
+    shop_close(&shop);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_pause_within_an_answer_does_not_end_it),
+        cmocka_unit_test(a_quick_yes_is_answered_at_once),
+        cmocka_unit_test(stop_interrupts),
+        cmocka_unit_test(an_answer_interrupts),
+        cmocka_unit_test(half_duplex_hears_nothing_while_it_speaks),
+        cmocka_unit_test(a_caution_is_heard_to_its_end_before_a_voice_confirms_it),
+        cmocka_unit_test(a_caution_is_heard_to_its_end_before_keys_confirm_it),
+        cmocka_unit_test(a_microphone_that_goes_is_told_and_picked_up_again),
+        cmocka_unit_test(a_microphone_driven_too_hard_is_told_until_it_is_turned_down),
+        cmocka_unit_test(noise_moves_it_to_the_pad_and_quiet_back),
+        cmocka_unit_test(the_word_keypad_closes_the_ear_and_a_typed_word_opens_it),
+        cmocka_unit_test(without_microphone_and_keys_it_leaves_and_keeps_the_job),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
