@@ -69,7 +69,8 @@ static void assert_none(const char *says)
 {
     struct run result = process_run(program, "devices", "");
     assert_int_equal(result.code, 3);
-    assert_string_equal(result.out, "");
+    assert_null(strstr(result.out, "microphone")); /* number pads are listed all the same */
+    assert_null(strstr(result.out, "speaker"));
     assert_string_equal(result.err, says);
 }
 

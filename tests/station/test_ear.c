@@ -10,6 +10,7 @@
 #include <string.h>
 
 #include "language/language.h"
+#include "record/rebuild.h"
 #include "shop.h"
 
 /* ---- scripts --------------------------------------------------------------------------------- */
@@ -275,6 +276,40 @@ static void a_caution_is_heard_to_its_end_before_keys_confirm_it(void **state)
 
 static enum job_ear ear_then;
 
+struct lines {
+    char text[1 << 16];
+    size_t used;
+};
+
+static bool keep_line(void *context, int64_t at_ms, const char *line)
+{
+    struct lines *lines = context;
+    (void)at_ms;
+    int n = snprintf(lines->text + lines->used, sizeof lines->text - lines->used, "%s", line);
+    lines->used += (size_t)n;
+    return lines->used < sizeof lines->text;
+}
+
+/* The transcript as it was written and as the journal makes it again, byte for byte. */
+static void assert_transcript_can_be_rebuilt(struct shop *seen)
+{
+    static struct lines made, written;
+    static struct job job;
+    char path[600];
+    struct rebuild rebuild = {.prompts = seen->prompts, .line = keep_line, .context = &made};
+    made.used = 0;
+    rebuild_begin(&rebuild, &job);
+    assert_true(journal_replay(seen->journal, seen->number, rebuild_event, &rebuild, &seen->fault));
+    assert_true(rebuild_end(&rebuild, &seen->fault));
+    assert_true(transcript_path(seen->data, seen->number, path, sizeof path));
+    FILE *file = fopen(path, "r");
+    assert_non_null(file);
+    written.text[fread(written.text, 1, sizeof written.text - 1, file)] = '\0';
+    fclose(file);
+    assert_string_equal(written.text, made.text);
+    assert_non_null(strstr(made.text, "the ear: open"));
+}
+
 static void note_ear(struct shop *seen)
 {
     ear_then = seen->job->ear;
@@ -303,6 +338,7 @@ static void a_microphone_that_goes_is_told_and_picked_up_again(void **state)
         assert_int_equal(shop_count(&shop, ear_change), 2);
         assert_string_equal(shop.job->order, "5083");
         assert_int_equal(shop.job->answers, 2); /* "skip" was heard */
+        assert_transcript_can_be_rebuilt(&shop);
         shop_close(&shop);
     }
 }
