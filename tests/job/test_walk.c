@@ -80,6 +80,9 @@ static void every_step_says_whether_hands_are_needed(void **state)
         "deep.stack_high",
         "deep.warp_high",
         "proving.run",
+        "centring.which_gear",
+        "adjusting.increment",
+        "adjusting.total",
     };
     size_t listed = 0;
     walk_copy_tables();
