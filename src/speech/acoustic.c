@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "speech/acoustic_file.h"
+#include "speech/vector.h"
 
 enum { STREAMS = 3, DENSITIES = 128, PHONES = 48, BEST = 4, SENONES = 8192 };
 
@@ -31,6 +32,8 @@ struct speech_acoustic {
     struct book (*book)[STREAMS]; /* of each phone */
     float *weight;                /* [stream][density][senone], linear */
     uint8_t *phone;               /* of each senone */
+    struct speech_prior prior;
+    float *prior_store;
 };
 
 /* ---- reading ---- */
@@ -81,6 +84,54 @@ static bool fill_weights(struct speech_acoustic *model, const struct acoustic_we
     return true;
 }
 
+/* A density's weight in its phone: the mean over the phone's senones. */
+static float weight_of(const struct speech_acoustic *model, size_t phone, size_t density)
+{
+    double sum = 0, senones = 0;
+    for (size_t s = 0; s < model->senones; s++)
+        if (model->phone[s] == phone) {
+            sum += (double)model->weight[density * model->senones + s];
+            senones++;
+        }
+    return senones > 0 ? (float)(sum / senones) : 0;
+}
+
+static void fill_prior_of(struct speech_acoustic *model, size_t phone)
+{
+    struct speech_prior *prior = &model->prior;
+    const struct book *book = &model->book[phone][0];
+    for (size_t d = 0; d < DENSITIES; d++) {
+        size_t k = phone * DENSITIES + d;
+        prior->log_weight[k] = logf(weight_of(model, phone, d) + 1e-12f);
+        for (size_t c = 0; c < SPEECH_CEPSTRA; c++) {
+            prior->mean[c][k] = book->mean[c][d];
+            prior->variance[c][k] = 0.5f / book->half_precision[c][d];
+        }
+    }
+}
+
+static bool fill_prior(struct speech_acoustic *model)
+{
+    struct speech_prior *prior = &model->prior;
+    prior->count = model->phones * DENSITIES;
+    model->prior_store = malloc((2 * SPEECH_CEPSTRA + 1) * prior->count * sizeof(float));
+    if (model->prior_store == NULL)
+        return false;
+    for (size_t c = 0; c < SPEECH_CEPSTRA; c++) {
+        prior->mean[c] = model->prior_store + 2 * c * prior->count;
+        prior->variance[c] = prior->mean[c] + prior->count;
+    }
+    prior->log_weight = model->prior_store + 2 * SPEECH_CEPSTRA * prior->count;
+    for (size_t p = 0; p < model->phones; p++)
+        fill_prior_of(model, p);
+    return true;
+}
+
+const struct speech_prior *speech_acoustic_prior(const struct speech_acoustic *model)
+{
+    return &model->prior;
+}
+
 static bool read_model(struct speech_acoustic *model, const char *dir)
 {
     char path[4][1024];
@@ -98,7 +149,8 @@ static bool read_model(struct speech_acoustic *model, const char *dir)
     model->phone = definition.phone;
     model->phones = definition.phones;
     model->senones = definition.senones;
-    read = read && fill_books(model, &means, &variances) && fill_weights(model, &weights);
+    read = read && fill_books(model, &means, &variances) && fill_weights(model, &weights) &&
+           fill_prior(model);
     free(means.value);
     free(variances.value);
     free(weights.weight);
@@ -123,6 +175,7 @@ void speech_acoustic_close(struct speech_acoustic *model)
     free(model->book);
     free(model->weight);
     free(model->phone);
+    free(model->prior_store);
     free(model);
 }
 
@@ -146,6 +199,7 @@ static void streams_of(const float (*cepstra)[SPEECH_CEPSTRA], size_t frames, si
     }
 }
 
+SPEECH_VECTORS
 static void densities_of(const struct book *book, const float x[SPEECH_CEPSTRA],
                          float nats[DENSITIES])
 {
@@ -190,6 +244,7 @@ static inline float rough_log2(float x)
 
 /* Of all senones: minus the log2 of the three streams' likelihoods. A senone's phone's densities
  * weigh each of its streams; senones of one phone lie together, so each run is done at once. */
+SPEECH_VECTORS
 static void senones_of(const struct speech_acoustic *model, struct best (*best)[STREAMS],
                        float *cost)
 {

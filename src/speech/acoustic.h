@@ -47,6 +47,16 @@ bool speech_acoustic_score(const struct speech_acoustic *model,
                            const float (*cepstra)[SPEECH_CEPSTRA], size_t frames,
                            struct speech_scores *scores);
 
+/* What speech's cepstra are like, an utterance's mean taken away: the Gaussians of the first
+ * stream, each with its phone's mean weight for it, all phones alike. Member by member along the
+ * last index, phone after phone; the model's own, to be read while it lives. */
+struct speech_prior {
+    size_t count; /* of Gaussians */
+    float *mean[SPEECH_CEPSTRA], *variance[SPEECH_CEPSTRA];
+    float *log_weight;
+};
+const struct speech_prior *speech_acoustic_prior(const struct speech_acoustic *model);
+
 /* To be closed before the scores are finished; NULL when memory runs out. */
 FILE *speech_scores_open(const struct speech_scores *scores);
 void speech_scores_finish(struct speech_scores *scores);

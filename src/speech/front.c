@@ -158,13 +158,15 @@ static bool cut_out(const int16_t *pcm, size_t steps, const bool *speech, struct
     front->frames = front->steps * SPEECH_FRAME;
     front->pcm = malloc(front->frames * sizeof *front->pcm);
     front->speech = calloc(front->steps, sizeof *front->speech);
-    if (front->pcm == NULL || front->speech == NULL)
+    front->inside = calloc(front->steps, sizeof *front->inside);
+    if (front->pcm == NULL || front->speech == NULL || front->inside == NULL)
         return false;
     double gain = fmin(LEVEL / activity.rms, LEVEL_GAIN_MAX);
     uint32_t seed = 0x6d696474;
     for (size_t s = 0; s < front->steps; s++) {
         bool inside = s + activity.first >= PAD_STEPS && s + activity.first - PAD_STEPS < steps;
         size_t from = inside ? s + activity.first - PAD_STEPS : 0;
+        front->inside[s] = inside;
         front->speech[s] = inside && speech[from];
         front->speech_steps += front->speech[s];
         for (size_t i = 0; i < SPEECH_FRAME; i++) {
@@ -199,5 +201,6 @@ void speech_front_finish(struct speech_front *front)
 {
     free(front->pcm);
     free(front->speech);
+    free(front->inside);
     *front = (struct speech_front){0};
 }

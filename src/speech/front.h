@@ -19,6 +19,7 @@ struct speech_front {
     int16_t *pcm;        /* what the recogniser gets */
     size_t frames;       /* samples of it */
     bool *speech;        /* for each whole 10 ms of pcm: does it hold speech? */
+    bool *inside;        /* ... and is it of the recording, not put there to pad it? */
     size_t steps;        /* number of those */
     size_t speech_steps; /* how many hold speech; 0: nobody spoke, pcm holds nothing of use */
     double speech_share; /* of the sound as given */

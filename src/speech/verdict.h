@@ -21,7 +21,8 @@ struct speech_signs {
     double covered;  /* 0 .. 1 of the speech frames that the words explain */
     double speech_s; /* seconds of speech */
     double snr_db;
-    bool agreed; /* without noise reduction the same value is heard; asked only in noise */
+    double agreed; /* 0, 0.5 or 1: of the hearings with more or less noise taken off, how many hear
+                    * the same value */
 };
 
 /* speech_recognise with its signs, for the bench and for whoever fits the table. */
