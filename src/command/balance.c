@@ -81,7 +81,7 @@ static struct readings *readings_of(struct request *request, const struct option
 static const char *shown(const char *argument, char out[SHOWN])
 {
     size_t n = 0;
-    for (; argument[n] != '\0' && n < SHOWN - 1; n++)
+    for (; n < SHOWN - 1 && argument[n] != '\0'; n++)
         out[n] = argument[n] >= ' ' && argument[n] <= '~' ? argument[n] : '?';
     out[n] = '\0';
     return out;

@@ -83,7 +83,7 @@ static char *written_of(struct request *request, const struct option *option)
 static const char *shown(const char *argument, char out[WRITTEN])
 {
     size_t n = 0;
-    for (; argument[n] != '\0' && n < WRITTEN - 1; n++)
+    for (; n < WRITTEN - 1 && argument[n] != '\0'; n++)
         out[n] = argument[n] >= ' ' && argument[n] <= '~' ? argument[n] : '?';
     out[n] = '\0';
     return out;

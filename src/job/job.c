@@ -701,6 +701,13 @@ static void hear_unsure(struct job *job, const struct job_event *event, const ch
                         const struct language_value *value, struct job_effects *effects)
 {
     job->asked_again++;
+    /* Made out twice, "carry on" is taken: it only asks the question again, and whoever has no keys
+     * at hand would be shut out of the job by noise. */
+    if (job->mode == JOB_STOPPED && job->walk >= 6 && job->misses > 0 &&
+        value->type == LANGUAGE_CHOICE && value->as.choice == 0) {
+        ask(job, effects);
+        return;
+    }
     if (job->mode != JOB_ASKING) {
         miss(job, "not_understood", effects);
         return;

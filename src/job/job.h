@@ -37,10 +37,10 @@ enum {
     JOB_CORRECTIONS_MAX = 64,
     JOB_PROOFS_MAX = 16,
     JOB_CHECKS_MAX = 24,
-    JOB_WALK = 5, /* the walk of the questions: 1 ends after the pawl, 2 goes on to the dear checks,
+    JOB_WALK = 6, /* the walk of the questions: 1 ends after the pawl, 2 goes on to the dear checks,
                      3 asks for the cautions again when it comes back to the cheap checks,
                      4 knows the words for the voice, 5 asks for the gear and how far to turn where
-                     the profile does not say */
+                     the profile does not say, 6 carries on when it made out "carry on" twice */
     JOB_BIKE = 48, /* which bike: a plate or frame number, as the shop names it */
 };
 

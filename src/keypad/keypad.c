@@ -261,7 +261,7 @@ static const char *after_clearing(const char *entry)
 static void show_entry(const char *entry, char *words)
 {
     size_t length = 0;
-    for (; entry[length] != '\0' && length < KEYPAD_ENTRY - 1; length++)
+    for (; length < KEYPAD_ENTRY - 1 && entry[length] != '\0'; length++)
         words[length] = strchr(pad_keys, entry[length]) != NULL ? entry[length] : '?';
     words[length] = '\0';
 }

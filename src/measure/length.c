@@ -190,7 +190,7 @@ static struct shown show(const char *written)
 {
     struct shown shown;
     size_t n = 0;
-    for (; written[n] != '\0' && n < sizeof shown.text - 1; n++)
+    for (; n < sizeof shown.text - 1 && written[n] != '\0'; n++)
         shown.text[n] = written[n] >= ' ' && written[n] <= '~' ? written[n] : '?';
     shown.text[n] = '\0';
     return shown;

@@ -37,7 +37,7 @@ static bool refuse(struct fault *fault, const char *text, const char *why)
 {
     char shown[SHOWN];
     size_t n = 0;
-    for (; text[n] != '\0' && n < SHOWN - 1; n++)
+    for (; n < SHOWN - 1 && text[n] != '\0'; n++)
         shown[n] = text[n] >= ' ' && text[n] <= '~' ? text[n] : '?';
     shown[n] = '\0';
     return fault_set(fault, FAULT_USAGE, "'%s' %s: write 25Nm, 18ftlb or 216inlb.", shown, why);

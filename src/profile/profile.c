@@ -292,6 +292,7 @@ bool profile_load(const char *path, struct profile *profile, struct fault *fault
     struct loading loading = {.path = path, .profile = &read};
     bool ok = load(&loading, fault);
     if (ok)
+        /* cppcheck-suppress uninitvar ; whole once load() says so */
         *profile = read;
     return ok;
 }

@@ -44,6 +44,7 @@ double reason_log_sum(const double term[REASON_CAUSE_COUNT], int but)
     for (int c = 0; c < REASON_CAUSE_COUNT; c++)
         if (c != but)
             sum += exp(term[c] - largest);
+    /* cppcheck-suppress invalidFunctionArg ; the largest adds one, and one is always left */
     return largest + log(sum);
 }
 

@@ -541,6 +541,7 @@ static int draw_part(enum part part, const struct screen_view *view, struct scre
 void screen_layout(const struct screen_view *view, struct screen_grid *grid,
                    struct screen_layout *layout)
 {
+    /* cppcheck-suppress uninitvar ; only its address is taken here */
     struct screen_layout unused, *sizes = layout != NULL ? layout : &unused;
     struct plan plan;
     memset(sizes, 0, sizeof *sizes);

@@ -322,6 +322,19 @@ static void stop_works_everywhere_even_in_doubt(void **state)
     assert_int_equal(job.mode, JOB_ASKING);
 }
 
+static void carrying_on_takes_two_doubtful_hearings_and_putting_away_a_sure_one(void **state)
+{
+    (void)state;
+    say("stop");
+    hear(JOB_UNSURE, "carry on", "");
+    assert_int_equal(job.mode, JOB_STOPPED);
+    hear(JOB_UNSURE, "put it away", "");
+    assert_int_equal(job.mode, JOB_STOPPED);
+    hear(JOB_UNSURE, "carry on", "");
+    assert_at("card.order");
+    assert_int_equal(job.mode, JOB_ASKING);
+}
+
 /* The words for the voice change the voice and nothing of the job, whatever is being asked. */
 static void the_voice_is_changed_and_nothing_else(void **state)
 {
@@ -626,6 +639,7 @@ int main(void)
         TEST(a_caution_is_never_confirmed_by_a_doubtful_hearing),
         TEST(skipping_a_caution_leaves_its_check),
         TEST(stop_works_everywhere_even_in_doubt),
+        TEST(carrying_on_takes_two_doubtful_hearings_and_putting_away_a_sure_one),
         TEST(the_voice_is_changed_and_nothing_else),
         TEST(the_voice_confirms_no_caution),
         TEST(an_older_walk_does_not_know_the_voice),

@@ -1,7 +1,6 @@
 /*
  * The caution walk (walk.h): what it proves; that the parts it leaves out touch nothing it keeps;
  * what an enumeration cannot show, on simulated jobs; and that it fails when a table is broken.
- * walk_mutants.sh breaks the engine as well.
  */
 #include <setjmp.h>
 #include <stdarg.h>

@@ -178,6 +178,7 @@ struct end bench_command(struct bench *bench, const struct trouble *trouble,
     end.killed = WIFSIGNALED(status) && WTERMSIG(status) == SIGKILL;
     end.aborted = WIFSIGNALED(status) && WTERMSIG(status) == SIGABRT;
     end.code = WIFEXITED(status) ? WEXITSTATUS(status) : -1;
+    end.signal = WIFSIGNALED(status) ? WTERMSIG(status) : 0;
     char *bytes = read_all(bench_path(bench, "err", path));
     snprintf(end.err, sizeof end.err, "%s", bytes);
     free(bytes);
@@ -353,7 +354,8 @@ static char *shown_by(struct bench *bench, const char *const *arguments)
     char *out = calloc(1, BENCH_OUT);
     struct end end = bench_command(bench, &none, arguments, "/dev/null", out);
     if (end.code != 0)
-        bench_wrong(bench, "midthrow %s: %s", arguments[0], end.err);
+        bench_wrong(bench, "midthrow %s: exit code %d, signal %d, said: %s", arguments[0], end.code,
+                    end.signal, end.err);
     return out;
 }
 

@@ -30,6 +30,7 @@ struct trouble {
 struct end {
     bool killed, aborted; /* by SIGKILL, SIGABRT */
     int code;             /* else its exit code */
+    int signal;           /* that ended it; 0: none */
     long calls;           /* made of the disk and the output; -1: not known */
     char err[4096];
 };
