@@ -24,9 +24,8 @@ static const struct {
     COLUMN(SIZE, signs.phones),  COLUMN(REAL, signs.ratio),    COLUMN(REAL, signs.worst_ratio),
     COLUMN(REAL, signs.margin),  COLUMN(BOOL, signs.twin),     COLUMN(REAL, signs.pace),
     COLUMN(REAL, signs.covered), COLUMN(REAL, signs.speech_s), COLUMN(REAL, signs.snr_db),
-    COLUMN(REAL, signs.agreed),  COLUMN(REAL, ear_s),
-    COLUMN(INT, stock_right),    COLUMN(TEXT, stock),          COLUMN(REAL, stock_s),
-    COLUMN(REAL, sound_s),
+    COLUMN(REAL, signs.agreed),  COLUMN(REAL, ear_s),          COLUMN(INT, stock_right),
+    COLUMN(TEXT, stock),         COLUMN(REAL, stock_s),        COLUMN(REAL, sound_s),
 };
 enum { COLUMNS = sizeof columns / sizeof columns[0], LINE = 4096 };
 

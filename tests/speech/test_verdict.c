@@ -52,6 +52,19 @@ static void words_that_fit_no_better_than_noise_are_rejected(void **state)
     assert_int_equal(verdict(signs), SPEECH_REJECTED);
 }
 
+static void a_long_sentence_rattled_off_is_not_believed(void **state)
+{
+    (void)state;
+    struct speech_signs signs = clear;
+    signs.words = 6;
+    signs.phones = 18;
+    assert_int_equal(verdict(signs), SPEECH_ACCEPTED);
+    signs.pace = 6.06;
+    assert_int_equal(verdict(signs), SPEECH_UNSURE);
+    signs.phones = 7; /* a short answer may be quick */
+    assert_int_equal(verdict(signs), SPEECH_ACCEPTED);
+}
+
 static void words_that_leave_speech_unexplained_are_not_believed(void **state)
 {
     (void)state;
@@ -156,6 +169,7 @@ int main(void)
         cmocka_unit_test(clear_words_are_accepted),
         cmocka_unit_test(no_words_are_rejected),
         cmocka_unit_test(words_that_fit_no_better_than_noise_are_rejected),
+        cmocka_unit_test(a_long_sentence_rattled_off_is_not_believed),
         cmocka_unit_test(words_that_leave_speech_unexplained_are_not_believed),
         cmocka_unit_test(a_near_twin_is_asked_about),
         cmocka_unit_test(a_rival_as_good_is_never_overruled),
