@@ -326,6 +326,41 @@ static void the_scale_of_the_priors_does_not_matter(void **state)
         assert_true(fabs(scaled.prior[c] - fresh.prior[c]) < 1e-12);
 }
 
+/* W(H : E) = log P(E|H) - log P(E|not H) is the change of the log odds of H, whatever else was
+ * seen: with one thing seen it takes the prior's odds to the posterior's. */
+static void a_weight_is_the_change_of_the_log_odds(void **state)
+{
+    (void)state;
+    for (int e = 0; e < REASON_EVIDENCE_COUNT; e++) {
+        struct reason before, after;
+        double prior[REASON_CAUSE_COUNT], posterior[REASON_CAUSE_COUNT];
+        reason_init(&before);
+        after = before;
+        after.seen[e] = 0;
+        reason_log_posterior(&before, prior);
+        reason_log_posterior(&after, posterior);
+        for (int c = 0; c < REASON_CAUSE_COUNT; c++) {
+            double change =
+                posterior[c] - log1p(-exp(posterior[c])) - (prior[c] - log1p(-exp(prior[c])));
+            double weight = reason_weight(&after, (enum reason_cause)c, (enum reason_evidence)e);
+            assert_true(fabs(weight - change) < 1e-9);
+        }
+    }
+}
+
+static void what_was_not_seen_or_is_not_there_weighs_nothing(void **state)
+{
+    (void)state;
+    struct reason reason;
+    reason_init(&reason);
+    assert_true(reason_weight(&reason, (enum reason_cause)0, (enum reason_evidence)0) == 0);
+    reason.seen[0] = 0;
+    const int out[][2] = {{-1, 0}, {REASON_CAUSE_COUNT, 0}, {0, -1}, {0, REASON_EVIDENCE_COUNT}};
+    for (size_t i = 0; i < sizeof out / sizeof out[0]; i++)
+        assert_true(reason_weight(&reason, (enum reason_cause)out[i][0],
+                                  (enum reason_evidence)out[i][1]) == 0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -340,6 +375,8 @@ int main(void)
         cmocka_unit_test(extremes_stay_numbers),
         cmocka_unit_test(priors_that_could_never_change_are_refused),
         cmocka_unit_test(the_scale_of_the_priors_does_not_matter),
+        cmocka_unit_test(a_weight_is_the_change_of_the_log_odds),
+        cmocka_unit_test(what_was_not_seen_or_is_not_there_weighs_nothing),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
