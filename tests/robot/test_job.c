@@ -32,7 +32,7 @@ enum {
     SKIPPED = 77,
     SEED = 1679, /* a bike whose neutral a centred pawl cures, with few loose ends */
     NUMBER = 1,  /* of the only job in the journal */
-    LIMIT_MS = 540 * 1000,
+    LIMIT_MS = 840 * 1000,
     STEP_MS = 20,
     LOOK_MS = 80,       /* how often the journal is looked at */
     PAUSE_MS = 500,     /* of silence after which midthrow has said what it wanted */
