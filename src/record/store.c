@@ -11,6 +11,7 @@
 #include <unistd.h>
 
 #include "base/text.h"
+#include "record/whole.h"
 
 enum { DIRECTORY_MODE = 0700, FILE_MODE = 0600 };
 
@@ -47,31 +48,13 @@ static bool refuse(const char *what, const char *path, int error, struct fault *
                      what, path, strerror(error));
 }
 
-/* A directory's name is on disk only when the one above it is. A file system that cannot is no
- * fault. */
-static void settle_above(const char *path)
-{
-    char above[STORE_PATH];
-    text_copy(above, sizeof above, path);
-    char *slash = strrchr(above, '/');
-    if (slash == NULL)
-        text_copy(above, sizeof above, ".");
-    else
-        slash[slash == above ? 1 : 0] = '\0';
-    int fd = open(above, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
-    if (fd < 0)
-        return;
-    fsync(fd);
-    close(fd);
-}
-
 /* The umask may take bits off a new directory that its owner needs. One that is there is left as it
  * is, whatever mkdir thinks of making it. */
 static bool make_one(const char *path, struct fault *fault)
 {
     struct stat status;
     if (mkdir(path, DIRECTORY_MODE) == 0) {
-        settle_above(path);
+        whole_settle_folder(path);
         return chmod(path, DIRECTORY_MODE) == 0 || refuse("make the directory", path, errno, fault);
     }
     int error = errno;

@@ -60,8 +60,7 @@ void whole_drop(struct whole *whole)
     whole->file = NULL;
 }
 
-/* The name itself is on disk only when its folder is. A file system that cannot is no fault. */
-static void settle_folder(const char *path)
+void whole_settle_folder(const char *path)
 {
     char folder[WHOLE_PATH];
     text_copy(folder, sizeof folder, path);
@@ -86,7 +85,7 @@ bool whole_end(struct whole *whole, struct fault *fault)
     ok = fclose(whole->file) == 0 && ok;
     whole->file = NULL;
     if (ok && rename(whole->beside, whole->path) == 0) {
-        settle_folder(whole->path);
+        whole_settle_folder(whole->path);
         return true;
     }
     if (ok)

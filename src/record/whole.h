@@ -32,4 +32,8 @@ bool whole_end(struct whole *whole, struct fault *fault);
 
 void whole_drop(struct whole *whole);
 
+/* Has the folder that `path` is in written to disk: a new name is there only then. A file system
+ * that cannot is no fault. */
+void whole_settle_folder(const char *path);
+
 #endif
