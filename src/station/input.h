@@ -11,6 +11,7 @@
 
 #include "base/fault.h"
 #include "job/job.h"
+#include "keypad/keypad.h"
 #include "screen/screen.h"
 #include "speech/recogniser.h"
 
@@ -70,6 +71,11 @@ bool station_line_answer(bool words, bool pad, const struct station_question *qu
                          const char *line, struct job_event *event);
 void station_lines_init(struct station_lines *lines, int fd, bool words, bool pad);
 extern const struct station_input station_input_lines;
+
+/* What every pad makes of a whole entry: the event, and an empty line again. False when the entry
+ * was empty and answers nothing. */
+bool station_pad_answer(struct keypad_line *line, const struct screen *screen,
+                        const struct station_question *question, struct job_event *event);
 
 /* The number pad on a terminal in raw mode; the screen, which must outlive it, shows the entry as
  * it is typed. */

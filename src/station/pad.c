@@ -32,18 +32,17 @@ struct station_pad *station_pad_create(int fd, const struct screen *screen, stru
     return pad;
 }
 
-static bool answer(struct station_pad *pad, const struct station_question *question,
-                   struct job_event *event)
+bool station_pad_answer(struct keypad_line *line, const struct screen *screen,
+                        const struct station_question *question, struct job_event *event)
 {
     char why[LANGUAGE_WHY];
-    enum keypad_outcome outcome =
-        keypad_entry(question->grammar, pad->line.entry, event->words, why);
+    enum keypad_outcome outcome = keypad_entry(question->grammar, line->entry, event->words, why);
     event->source = JOB_BY_PAD;
     event->verdict = JOB_ACCEPTED;
     event->score = 1;
-    text_copy(event->keys, sizeof event->keys, pad->line.entry);
-    keypad_line_init(&pad->line);
-    screen_entry(pad->screen, NULL);
+    text_copy(event->keys, sizeof event->keys, line->entry);
+    keypad_line_init(line);
+    screen_entry(screen, NULL);
     return outcome != KEYPAD_EMPTY;
 }
 
@@ -60,7 +59,8 @@ static enum station_got take_key(struct station_pad *pad, const struct station_q
     bool entered = keypad_line_key(&pad->line, key);
     if (!entered)
         screen_entry(pad->screen, pad->line.entry);
-    return entered && answer(pad, question, event) ? STATION_ANSWER : STATION_WAIT;
+    return entered && station_pad_answer(&pad->line, pad->screen, question, event) ? STATION_ANSWER
+                                                                                   : STATION_WAIT;
 }
 
 static enum station_got next(void *state, const struct station_question *question,

@@ -59,22 +59,6 @@ static void tell_talk(struct station_pad_device *pad)
         pad->talk(pad->talk_context, talks);
 }
 
-/* An entry that is whole; false when it was empty and answers nothing. */
-static bool answer(struct station_pad_device *pad, const struct station_question *question,
-                   struct job_event *event)
-{
-    char why[LANGUAGE_WHY];
-    enum keypad_outcome outcome =
-        keypad_entry(question->grammar, pad->line.entry, event->words, why);
-    event->source = JOB_BY_PAD;
-    event->verdict = JOB_ACCEPTED;
-    event->score = 1;
-    text_copy(event->keys, sizeof event->keys, pad->line.entry);
-    keypad_line_init(&pad->line);
-    screen_entry(pad->screen, NULL);
-    return outcome != KEYPAD_EMPTY;
-}
-
 /* One key at a time: what follows an Enter belongs to the next question. */
 static enum station_got take(void *state, const struct station_question *question,
                              struct job_event *event, struct fault *fault)
@@ -84,7 +68,7 @@ static enum station_got take(void *state, const struct station_question *questio
     for (char key; keypad_device_key(pad->device, &key);) {
         if (!keypad_line_key(&pad->line, key))
             screen_entry(pad->screen, pad->line.entry);
-        else if (answer(pad, question, event))
+        else if (station_pad_answer(&pad->line, pad->screen, question, event))
             return STATION_ANSWER;
     }
     tell_talk(pad);
