@@ -3,7 +3,6 @@
  * both throws again. Round after round until even, or until the advice says to stop.
  */
 #include <math.h>
-#include <stdio.h>
 #include <string.h>
 
 #include "job/question.h"
@@ -159,18 +158,21 @@ static void fill_round(const struct job *job, struct job_effect *say)
     job_effect_argument(say, "n", "%d", job->rounds);
 }
 
-static void fraction_words(double turns, char *out, size_t size)
+/* The most one adjustment may turn, in whole steps of a hand: what is left over cannot be turned.
+ */
+static void most_words(const struct measure_turn *turn, char *out, size_t size)
 {
-    int steps = (int)lround(fabs(turns) * 32);
-    int denominator = 32;
-    for (; steps > 0 && steps % 2 == 0 && denominator > 1; denominator /= 2)
-        steps /= 2;
+    static const char sense[] = " clockwise";
+    int steps = (int)floor(turn->prior.increment_turns * turn->steps_per_turn + HAIR_TURNS);
+    language_turn_words(steps, turn->steps_per_turn, true, out, size);
+    out[strlen(out) - strlen(sense)] = '\0';
+}
+
+static void fill_most(const struct job *job, struct job_effect *say)
+{
     char words[JOB_ARGUMENT];
-    language_turn_words(steps, denominator, true, words, sizeof words);
-    char *sense = strstr(words, " clockwise");
-    if (sense != NULL)
-        *sense = '\0';
-    snprintf(out, size, "%s", words);
+    most_words(&job->turn, words, sizeof words);
+    job_effect_argument(say, "most", "%s", words);
 }
 
 static void fill_turn(const struct job *job, struct job_effect *say)
@@ -180,8 +182,7 @@ static void fill_turn(const struct job *job, struct job_effect *say)
     language_turn_words(advice->numerator, advice->denominator, advice->clockwise, words,
                         sizeof words);
     job_effect_argument(say, "turn", "%s", words);
-    fraction_words(job->turn.prior.increment_turns, words, sizeof words);
-    job_effect_argument(say, "most", "%s", words);
+    fill_most(job, say);
     job_effect_argument(say, "expected", "%.1f", fabs(advice->expected_offset_mm));
     if (advice->kind == MEASURE_TURN_PROBE)
         job_effect_key(say, "adjusting.probe");
@@ -199,7 +200,7 @@ static const char *take_turn(struct job *job, const struct job_answer *answer)
     round->turn = answer->value.as.turn;
     if (round->turn.as_told)
         round->turns = round->advice.turns;
-    else if (round->turn.not_turned || round->turn.denominator == 0)
+    else if (round->turn.not_turned)
         round->turns = 0;
     else
         round->turns =
@@ -260,18 +261,14 @@ static void judge(struct job *job)
     const struct job_round *round = job_round_at(job);
     if (!round->learned)
         learn(job);
-    switch (round->balance.verdict) {
-    case MEASURE_EVEN:
-        job->centring = JOB_CENTRED;
+    static const enum job_centring ended[] = {
+        [MEASURE_EVEN] = JOB_CENTRED,
+        [MEASURE_UNEVEN] = JOB_ESCALATED,
+        [MEASURE_CANNOT_TELL] = JOB_CANNOT_TELL,
+    };
+    job->centring = ended[round->balance.verdict];
+    if (job->centring == JOB_CENTRED)
         job->proving_for = REASON_CHECK_PAWL;
-        break;
-    case MEASURE_UNEVEN:
-        job->centring = JOB_ESCALATED;
-        break;
-    case MEASURE_CANNOT_TELL:
-        job->centring = JOB_CANNOT_TELL;
-        break;
-    }
 }
 
 static bool sum_is_suspect(const struct job *job)
@@ -358,7 +355,7 @@ static const struct job_question rows[] = {
      .needs = JOB_AT_THE_PAWL,
      .phase = JOB_ADJUSTING,
      .wanted = turned_too_far,
-     .fill = fill_turn},
+     .fill = fill_most},
     {PHRASE("tighten", LANGUAGE_LOCK_NUT_TIGHT), .needs = JOB_AT_THE_PAWL, .caution = true,
      .fill = fill_tighten},
     {.id = "adjusting.measure",

@@ -103,8 +103,10 @@ static void balance_round(struct job *job)
     round->more_wanted = false;
     round->sum_suspect = false;
     round->scatter_suspect = false;
-    if (!round->balanced)
+    if (!round->balanced) { /* a tolerance of nothing, say: never called even for that */
+        round->balance.verdict = MEASURE_CANNOT_TELL;
         return;
+    }
     if (job->rounds > 1 && job->round[job->rounds - 2].balanced)
         round->sum_suspect =
             measure_sum_suspect(&job->round[job->rounds - 2].balance, &round->balance);
@@ -260,19 +262,15 @@ static void judge(struct job *job)
 {
     if (!job_balance_is_final(job))
         return;
-    switch (job_round_at(job)->balance.verdict) {
-    case MEASURE_EVEN:
-        job->centring = JOB_CENTRED_AS_FOUND;
-        job_observe(job, REASON_THROWS, REASON_EVEN);
-        break;
-    case MEASURE_UNEVEN:
-        job->centring = JOB_ESCALATED; /* until a round of adjusting makes it even */
-        job_observe(job, REASON_THROWS, REASON_UNEVEN);
-        break;
-    case MEASURE_CANNOT_TELL:
-        job->centring = JOB_CANNOT_TELL;
-        break;
-    }
+    static const enum job_centring ended[] = {
+        [MEASURE_EVEN] = JOB_CENTRED_AS_FOUND,
+        [MEASURE_UNEVEN] = JOB_ESCALATED, /* until a round of adjusting makes it even */
+        [MEASURE_CANNOT_TELL] = JOB_CANNOT_TELL,
+    };
+    enum measure_verdict verdict = job_round_at(job)->balance.verdict;
+    job->centring = ended[verdict];
+    if (verdict != MEASURE_CANNOT_TELL)
+        job_observe(job, REASON_THROWS, verdict == MEASURE_EVEN ? REASON_EVEN : REASON_UNEVEN);
 }
 
 static const char *after_balance(const struct job *job)

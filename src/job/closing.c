@@ -81,8 +81,7 @@ static const char *take_cause(struct job *job, const struct job_answer *answer)
 
 static const char *pick_or_go_on(const struct job *job)
 {
-    bool asked_for_another = job->answers > 0 && job->cause < 0;
-    return asked_for_another ? NULL : "closing.cover";
+    return job->cause < 0 ? NULL : "closing.cover"; /* another was asked for */
 }
 
 static void fill_pick(const struct job *job, struct job_effect *say)

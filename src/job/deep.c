@@ -97,9 +97,10 @@ static const char *after_offer(const struct job *job)
         [REASON_CHECK_FLUID_CHANGE] = "deep.change",
         [REASON_CHECK_PACK] = "deep.pack",
     };
-    if (job->course == 1 || job->offered < 0 || blocks[job->offered] == NULL)
-        return "checks.next";
-    return job->course == 2 ? "deep.hand_over" : blocks[job->offered];
+    const char *block = job->course == 0 ? blocks[job->offered] : NULL;
+    if (job->course == 2)
+        return "deep.hand_over";
+    return block != NULL ? block : "checks.next";
 }
 
 /* ---- what the checks share ---------------------------------------------------------------- */

@@ -465,7 +465,7 @@ static void use_ear(struct job *job, struct job_effects *effects)
     if (job->ear != JOB_EAR_OPEN) {
         job_effect_say(effects, "use_keys");
         job_effect_add(effects, JOB_TO_PAD);
-    } else if (!job->on_pad) {
+    } else {
         say_what_is_open(job, effects);
     }
     listen(job, effects);
@@ -476,7 +476,7 @@ static void ear_changed(struct job *job, enum job_ear ear, struct job_effects *e
     if ((unsigned)ear >= JOB_EAR_COUNT || ear == job->ear)
         return;
     job->ear = ear;
-    if (job->mode == JOB_FETCHING || job->mode == JOB_LEFT)
+    if (job->mode == JOB_FETCHING)
         return;
     if (job->on_pad)
         listen(job, effects); /* nobody listens anyway: not worth a word */
@@ -637,7 +637,7 @@ static void answer_question(struct job *job, const struct language_value *value,
         miss(job, "other_phrase", effects);
         return;
     }
-    if (value->type == LANGUAGE_DISTANCE && row->high_mm > 0) {
+    if (value->type == LANGUAGE_DISTANCE) {
         double mm = measure_length_mm(value->as.length);
         if (mm < row->low_mm || mm > row->high_mm) {
             struct job_effect *say = job_effect_say(effects, "not_believable");

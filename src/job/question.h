@@ -29,7 +29,7 @@ struct job_question {
     bool silent;                 /* a statement that only decides or records */
     bool waits;                  /* sends JOB_FETCH_PROFILE and waits for its event */
     bool dont_know;              /* "don't know" is an answer, as skip is; else it gets the help */
-    double low_mm, high_mm;      /* of a distance: what is believable here; 0, 0: not checked */
+    double low_mm, high_mm;      /* of a distance: what is believable here */
     int64_t remind_ms;           /* 0: the usual */
     bool (*wanted)(const struct job *job);
     void (*arrive)(struct job *job);                             /* on reaching the row */

@@ -12,87 +12,16 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "base/text.h"
-#include "job/job.h"
-#include "technician.h"
-
-static struct job job;
-static struct job_effects effects;
-static struct job_event event;
-static int64_t now_ms;
-
-static void happen(enum job_event_kind kind)
-{
-    event.kind = kind;
-    event.at_ms = now_ms += 1000;
-    job_step(&job, &event, &effects);
-}
-
-static void say(const char *words)
-{
-    memset(&event, 0, sizeof event);
-    text_copy(event.words, sizeof event.words, words);
-    happen(JOB_HEARD);
-}
-
-static bool said(const char *key)
-{
-    for (size_t i = 0; i < effects.n; i++)
-        if (effects.effect[i].kind == JOB_SAY && strcmp(effects.effect[i].key, key) == 0)
-            return true;
-    return false;
-}
-
-static bool said_with(const char *key, const char *name, const char *value)
-{
-    for (size_t i = 0; i < effects.n; i++)
-        for (size_t j = 0; j < effects.effect[i].arguments; j++)
-            if (strcmp(effects.effect[i].key, key) == 0 &&
-                strcmp(effects.effect[i].argument[j].name, name) == 0 &&
-                strcmp(effects.effect[i].argument[j].value, value) == 0)
-                return true;
-    return false;
-}
-
-static bool is_at(const char *id)
-{
-    return strcmp(job_question_id(&job), id) == 0;
-}
-
-static void assert_at(const char *id)
-{
-    assert_string_equal(job_question_id(&job), id);
-}
-
-static bool is_caution(void)
-{
-    return strcmp(job_grammar(&job), "caution") == 0;
-}
-
-static void confirm(void)
-{
-    say(language_phrase_words(job_phrase(&job)));
-}
+#include "talk.h"
 
 /* Opens a job and skips all questions up to the dear checks. The manual gives their limits unless
  * it is `silent`. */
 static void skip_to_the_dear_checks(int walk, enum profile_clutch clutch, bool silent)
 {
-    static struct technician technician;
-    now_ms = 1000000;
-    job_init(&job);
-    memset(&event, 0, sizeof event);
-    event.walk = walk;
-    event.names_n = 1;
-    snprintf(event.names[0], sizeof event.names[0], "simulated");
-    happen(JOB_OPENED);
-    say("skip");
-    technician_begin(&technician, 1);
-    technician.bike.clutch = clutch;
-    technician.bike.manual_is_silent = silent;
-    memset(&event, 0, sizeof event);
-    technician_profile(&technician, &event.profile);
-    happen(JOB_PROFILE_READ);
+    struct profile profile;
+    talk_profile(&profile, silent);
+    profile.clutch = clutch;
+    talk_open(walk, &profile);
     for (int i = 0; i < 60 && job.phase < JOB_DEEP; i++)
         say("skip");
 }
@@ -106,12 +35,6 @@ static void go_to(const char *id)
             say("skip"); /* its first caution */
     }
     assert_int_equal(strncmp(job_question_id(&job), id, strlen(id)), 0);
-}
-
-static void confirm_all(void)
-{
-    for (int i = 0; i < 10 && is_caution(); i++)
-        confirm();
 }
 
 static void old_journals_end_after_the_pawl_as_they_did(void **state)

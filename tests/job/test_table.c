@@ -151,6 +151,16 @@ static void only_what_must_not_stay_undone_cannot_be_left(void **state)
     }
 }
 
+static void every_distance_says_what_is_believable(void **state)
+{
+    (void)state;
+    for (size_t i = 0; i < job_question_count(); i++) {
+        const struct job_question *row = job_question_at(i);
+        if (row->grammar != NULL && strcmp(row->grammar, "distance") == 0)
+            assert_true(row->low_mm >= 0 && row->low_mm < row->high_mm);
+    }
+}
+
 static void every_way_on_leads_to_a_row(void **state)
 {
     (void)state;
@@ -174,6 +184,7 @@ int main(void)
         cmocka_unit_test(every_question_can_be_answered_on_the_pad_and_by_ear),
         cmocka_unit_test(every_caution_waits_for_a_whole_phrase),
         cmocka_unit_test(only_what_must_not_stay_undone_cannot_be_left),
+        cmocka_unit_test(every_distance_says_what_is_believable),
         cmocka_unit_test(every_way_on_leads_to_a_row),
     };
     return cmocka_run_group_tests(tests, load, unload);
