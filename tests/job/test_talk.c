@@ -621,6 +621,170 @@ static void noise_as_loud_as_speech_is_told_as_that(void **state)
     assert_false(said("not_understood"));
 }
 
+/* Words for another moment, an ear that is none, an event of a kind there is not. */
+static void what_means_nothing_changes_nothing(void **state)
+{
+    (void)state;
+    static struct job before;
+    go_to_a_reading();
+    before = job;
+    hear_with_ear(JOB_EAR_COUNT);
+    assert_int_equal(effects.n, 0);
+    hear_with_ear(JOB_EAR_OPEN); /* as it was */
+    assert_int_equal(effects.n, 0);
+    memset(&event, 0, sizeof event);
+    happen((enum job_event_kind)(JOB_EAR_CHANGED + 1));
+    assert_int_equal(effects.n, 0);
+    before.now_ms = job.now_ms;
+    assert_memory_equal(&before, &job, sizeof job);
+}
+
+static void an_ear_that_goes_while_a_profile_is_fetched_is_not_asked_about(void **state)
+{
+    (void)state;
+    say("four seven one two");
+    hear_with_ear(JOB_EAR_MISSING);
+    assert_int_equal(effects.n, 0);
+    assert_false(job_listens(&job));
+    read_profile();
+    assert_at("card.odometer");
+}
+
+/* The list of what was taken back is bounded; taking back is not. */
+static void taking_back_goes_on_when_its_list_is_full(void **state)
+{
+    (void)state;
+    for (int i = 0; i < JOB_CORRECTIONS_MAX + 5; i++) {
+        say("four seven one two");
+        read_profile();
+        say("go back");
+        assert_true(said("taken_back"));
+        assert_at("card.order");
+    }
+    assert_int_equal(job.corrections, JOB_CORRECTIONS_MAX);
+    say("four seven one three");
+    assert_string_equal(job.order, "4713");
+}
+
+/* Before the sixth walk only a sure hearing carried on; journals of then replay so. */
+static void an_older_walk_carries_on_only_when_sure(void **state)
+{
+    (void)state;
+    static const char *const doubtful[] = {"carry on", "put it away", "say again"};
+    for (int walk = 5; walk <= 6; walk++)
+        for (size_t i = 0; i < sizeof doubtful / sizeof doubtful[0]; i++) {
+            job_init(&job);
+            memset(&event, 0, sizeof event);
+            event.walk = walk;
+            happen(JOB_OPENED);
+            say("stop");
+            hear(JOB_UNSURE, doubtful[i], "");
+            assert_int_equal(job.mode, JOB_STOPPED);
+            hear(JOB_UNSURE, doubtful[i], "");
+            bool carries_on = walk == 6 && i == 0;
+            assert_int_equal(job.mode, carries_on ? JOB_ASKING : JOB_STOPPED);
+        }
+}
+
+/* What the shop had learned counts where it is a distribution; else the table's priors do. */
+static void priors_that_are_none_are_not_believed(void **state)
+{
+    (void)state;
+    static const double sums[] = {1, 0, -1};
+    struct reason_rank rank[REASON_CAUSE_COUNT];
+    for (int i = 0; i < 3; i++) {
+        job_init(&job);
+        memset(&event, 0, sizeof event);
+        event.walk = JOB_WALK;
+        event.has_priors = true;
+        for (int cause = 0; cause < REASON_CAUSE_COUNT; cause++)
+            event.priors[cause] = cause == REASON_GEARBOX ? 0.9 : 0.1 / (REASON_CAUSE_COUNT - 1);
+        for (int cause = 0; cause < REASON_CAUSE_COUNT; cause++)
+            event.priors[cause] *= sums[i];
+        happen(JOB_OPENED);
+        reason_rank(&job.reason, rank);
+        assert_true((rank[0].cause == REASON_GEARBOX && rank[0].probability > 0.85) == (i == 0));
+    }
+}
+
+/* "generic_big-twin" is read out as three words. */
+static void profiles_are_read_out_as_words(void **state)
+{
+    (void)state;
+    job_init(&job);
+    memset(&event, 0, sizeof event);
+    event.walk = JOB_WALK;
+    event.names_n = 2;
+    snprintf(event.names[0], sizeof event.names[0], "generic_big-twin");
+    snprintf(event.names[1], sizeof event.names[1], "another");
+    happen(JOB_OPENED);
+    say("skip");
+    assert_string_equal(argument("card.profile", "list"), "1, generic big twin; 2, another");
+}
+
+/* To the end with everything skipped; then what it was is picked from the list. */
+static void go_to_fixed(void)
+{
+    for (int i = 0; i < 100 && strcmp(job_question_id(&job), "closing.fixed") != 0; i++) {
+        say("skip");
+        if (job.mode == JOB_FETCHING)
+            read_profile();
+    }
+    assert_at("closing.fixed");
+}
+
+static void what_it_was_is_picked_from_the_list(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *cause, *pick;
+        int place; /* in the ranking; -1: no cause is kept */
+    } answers[] = {{"yes", NULL, 0},       {"no", "three", 2}, {"no", "five", 4},
+                   {"no", "skip", -1},     {"skip", "one", 0}, {"don't know", "don't know", -1},
+                   {"no", "number two", 1}};
+    for (size_t i = 0; i < sizeof answers / sizeof answers[0]; i++) {
+        open_a_job(NULL);
+        go_to_fixed();
+        say("yes");
+        assert_at("closing.cause");
+        struct reason_rank rank[REASON_CAUSE_COUNT];
+        reason_rank(&job.reason, rank);
+        say(answers[i].cause);
+        if (answers[i].pick != NULL) {
+            assert_at("closing.pick");
+            say("seven");
+            assert_true(said("closing.no_such_cause"));
+            say(answers[i].pick);
+        }
+        assert_int_equal(job.ending, JOB_FIXED);
+        assert_int_equal(job.cause, answers[i].place < 0 ? -1 : (int)rank[answers[i].place].cause);
+    }
+}
+
+static void whoever_does_not_know_whether_it_is_fixed_is_told_what_comes_next(void **state)
+{
+    (void)state;
+    go_to_fixed();
+    say("don't know");
+    assert_true(said("closing.not_fixed"));
+    assert_int_equal(job.ending, JOB_NOT_FIXED);
+    assert_int_equal(job.cause, -1);
+}
+
+/* Names for transcripts and write-ups: every one its own, and none beyond the last. */
+static void names_end_where_their_lists_end(void **state)
+{
+    (void)state;
+    assert_string_equal(job_phase_name(JOB_PROVING), "proving");
+    assert_string_equal(job_phase_name(JOB_PHASE_COUNT), "?");
+    assert_string_equal(job_source_name(JOB_BY_STATION), "station");
+    assert_string_equal(job_source_name((enum job_source)(JOB_BY_STATION + 1)), "?");
+    assert_string_equal(job_verdict_name(JOB_REJECTED), "rejected");
+    assert_string_equal(job_verdict_name((enum job_verdict)(JOB_REJECTED + 1)), "?");
+    assert_string_equal(job_ear_name(JOB_EAR_NOISE), "noise");
+    assert_string_equal(job_ear_name(JOB_EAR_COUNT), "?");
+}
+
 int main(void)
 {
 #define TEST(name) cmocka_unit_test_setup(name, open_a_job)
@@ -654,6 +818,15 @@ int main(void)
         TEST(an_answer_counts_at_its_own_question_only),
         TEST(the_bike_is_strapped_anew_after_a_proof),
         TEST(events_out_of_turn_are_harmless),
+        TEST(what_means_nothing_changes_nothing),
+        TEST(an_ear_that_goes_while_a_profile_is_fetched_is_not_asked_about),
+        TEST(taking_back_goes_on_when_its_list_is_full),
+        TEST(an_older_walk_carries_on_only_when_sure),
+        TEST(priors_that_are_none_are_not_believed),
+        TEST(profiles_are_read_out_as_words),
+        TEST(what_it_was_is_picked_from_the_list),
+        TEST(whoever_does_not_know_whether_it_is_fixed_is_told_what_comes_next),
+        TEST(names_end_where_their_lists_end),
         TEST(a_clock_set_back_does_not_turn_the_job_s_time),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
