@@ -177,12 +177,8 @@ void speech_recogniser_destroy(struct speech_recogniser *recogniser)
     for (int reduce = 0; reduce < 2; reduce++)
         if (recogniser->front_end[reduce] != NULL)
             fe_free(recogniser->front_end[reduce]);
-    if (recogniser->decoder != NULL) {
-        /* The phone loop forgets to free its last path; an empty utterance makes it. */
-        if (ps_set_search(recogniser->decoder, LOOP) == 0 && ps_start_utt(recogniser->decoder) == 0)
-            ps_end_utt(recogniser->decoder);
+    if (recogniser->decoder != NULL)
         ps_free(recogniser->decoder);
-    }
     if (recogniser->options != NULL)
         cmd_ln_free_r(recogniser->options);
     speech_lexicon_close(&recogniser->lexicon);
@@ -676,6 +672,20 @@ static void judge(struct speech_heard *heard, const struct speech_signs *signs)
     heard->deafening = signs->speech_s > 0 && speech_deafening(signs);
 }
 
+/* A search keeps all it saw of its last utterance until its next one, and there are two searches a
+ * grammar: a long day would leave the longest of each. An empty utterance makes it forget. */
+static void forget(struct speech_recogniser *recogniser, const struct grammar *grammar)
+{
+    char begun[WORD + sizeof BEGUN];
+    snprintf(begun, sizeof begun, "%s%s", BEGUN, grammar->name);
+    const char *const searches[] = {LOOP, grammar->name, begun};
+    ps_unset_search(recogniser->decoder, COMPARE);
+    for (size_t i = 0; i < sizeof searches / sizeof searches[0]; i++)
+        if (ps_set_search(recogniser->decoder, searches[i]) == 0 &&
+            ps_start_utt(recogniser->decoder) == 0)
+            ps_end_utt(recogniser->decoder);
+}
+
 bool speech_measure(struct speech_recogniser *recogniser, const char *grammar_name,
                     const int16_t *pcm, size_t frames, struct speech_heard *heard,
                     struct speech_signs *signs, struct fault *fault)
@@ -699,6 +709,7 @@ bool speech_measure(struct speech_recogniser *recogniser, const char *grammar_na
         speech_scores_finish(&scores);
         if (done && signs->words > 0)
             ask_others(recogniser, grammar, &front, hearing, heard->words, signs);
+        forget(recogniser, grammar);
     }
     heard->speech_share = front.speech_share;
     heard->snr_db = signs->snr_db = front.snr_db;
