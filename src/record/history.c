@@ -244,7 +244,7 @@ static void tally_first_time(struct tally *tally, sqlite3_stmt *row, bool fixed,
 {
     if (sqlite3_column_int(row, HAS_BIKE) == 0) {
         tally->shop->without_bike++;
-    } else if (sqlite3_column_int64(row, CLOSED) > newest_ms) {
+    } else if (journal_column_ms(row, CLOSED) > newest_ms) {
         tally->shop->too_recent++;
     } else {
         tally->told++;
@@ -258,10 +258,10 @@ static bool tally_row(struct tally *tally, sqlite3_stmt *row, int64_t newest_ms)
     const char *cause = (const char *)sqlite3_column_text(row, CAUSE);
     bool fixed = ending != NULL && strcmp(ending, "fixed") == 0;
     tally->shop->jobs++;
-    tally->shop->heard += sqlite3_column_int64(row, HEARD);
-    tally->unsure += sqlite3_column_int64(row, UNSURE);
-    tally->rejected += sqlite3_column_int64(row, REJECTED);
-    if (sqlite3_column_int64(row, CLOSED) == 0) {
+    tally->shop->heard += journal_column_count(row, HEARD);
+    tally->unsure += journal_column_count(row, UNSURE);
+    tally->rejected += journal_column_count(row, REJECTED);
+    if (journal_column_ms(row, CLOSED) == 0) {
         tally->shop->open++;
         return true;
     }
@@ -275,7 +275,7 @@ static bool tally_row(struct tally *tally, sqlite3_stmt *row, int64_t newest_ms)
         tally->shop->unnamed += which < 0;
     }
     tally_first_time(tally, row, fixed, newest_ms);
-    return keep_time(tally, sqlite3_column_int64(row, ACTIVE));
+    return keep_time(tally, journal_column_ms(row, ACTIVE));
 }
 
 static int by_size(const void *a, const void *b)

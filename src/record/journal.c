@@ -10,6 +10,7 @@
 #include <unistd.h>
 
 #include "base/text.h"
+#include "record/journal_trust.h"
 #include "record/writeup.h"
 
 enum { BUSY_MS = 5000 };
@@ -230,48 +231,67 @@ static bool make_file(const struct journal *journal, struct fault *fault)
     return true;
 }
 
-/* The file may come from anywhere (sqlite.org/security.html): nothing in it is run, neither
- * triggers, views nor functions, and nothing in it may be larger than midthrow writes. VACUUM needs
- * to attach one. */
-static void distrust(sqlite3 *db)
+/* By the folder's own name, for SQLite refuses links anywhere on the way to the file. */
+static bool connect(struct journal *journal, struct fault *fault)
 {
-    static const struct {
-        int what, value;
-    } CONFIG[] =
-        {
-            {SQLITE_DBCONFIG_DEFENSIVE, 1},      {SQLITE_DBCONFIG_TRUSTED_SCHEMA, 0},
-            {SQLITE_DBCONFIG_ENABLE_TRIGGER, 0}, {SQLITE_DBCONFIG_ENABLE_VIEW, 0},
-            {SQLITE_DBCONFIG_DQS_DDL, 0},        {SQLITE_DBCONFIG_DQS_DML, 0},
-        },
-      LIMIT[] = {
-          {SQLITE_LIMIT_LENGTH, 1 << 20},   {SQLITE_LIMIT_SQL_LENGTH, 1 << 16},
-          {SQLITE_LIMIT_COLUMN, 64},        {SQLITE_LIMIT_EXPR_DEPTH, 64},
-          {SQLITE_LIMIT_FUNCTION_ARG, 16},  {SQLITE_LIMIT_ATTACHED, 1},
-          {SQLITE_LIMIT_TRIGGER_DEPTH, 1},  {SQLITE_LIMIT_LIKE_PATTERN_LENGTH, 512},
-          {SQLITE_LIMIT_WORKER_THREADS, 0},
-      };
-    for (size_t i = 0; i < sizeof CONFIG / sizeof CONFIG[0]; i++)
-        sqlite3_db_config(db, CONFIG[i].what, CONFIG[i].value, NULL);
-    for (size_t i = 0; i < sizeof LIMIT / sizeof LIMIT[0]; i++)
-        sqlite3_limit(db, LIMIT[i].what, LIMIT[i].value);
+    char path[STORE_PATH];
+    char *folder = realpath(journal->directory, NULL);
+    bool fits = folder != NULL && store_path(folder, FILE_NAME, 0, path, NULL);
+    free(folder);
+    int flags = SQLITE_OPEN_READWRITE | (fits ? SQLITE_OPEN_NOFOLLOW : 0);
+    if (sqlite3_open_v2(fits ? path : journal->path, &journal->db, flags, NULL) != SQLITE_OK)
+        return journal_sql_fault(journal, fault);
+    journal_distrust(journal->db);
+    sqlite3_busy_timeout(journal->db, BUSY_MS);
+    sqlite3_extended_result_codes(journal->db, 1);
+    return true;
+}
+
+/* SQLITE_OK when it is kept, else what SQLite failed with. */
+static int ask_for_log(sqlite3 *db)
+{
+    sqlite3_stmt *change = NULL;
+    int code = sqlite3_prepare_v2(db, "PRAGMA journal_mode = WAL", -1, &change, NULL);
+    if (code == SQLITE_OK)
+        code = sqlite3_step(change);
+    const char *mode = code == SQLITE_ROW ? (const char *)sqlite3_column_text(change, 0) : NULL;
+    bool kept = mode != NULL && strcmp(mode, "wal") == 0;
+    sqlite3_finalize(change);
+    return kept ? SQLITE_OK : code;
+}
+
+/* Of several that open a new file at once SQLite tells all but one that it is busy, and does not
+ * wait: each holds it for reading while it asks to write it. */
+static bool keep_a_log(struct journal *journal, struct fault *fault)
+{
+    enum { PAUSE_MS = 20 };
+    int code = ask_for_log(journal->db);
+    for (int waited = 0; (code & 0xFF) == SQLITE_BUSY && waited < BUSY_MS; waited += PAUSE_MS) {
+        sqlite3_sleep(PAUSE_MS);
+        code = ask_for_log(journal->db);
+    }
+    return code == SQLITE_OK || journal_sql_fault(journal, fault);
 }
 
 static bool open_database(struct journal *journal, struct fault *fault)
 {
     int version = 0;
-    if (sqlite3_open_v2(journal->path, &journal->db, SQLITE_OPEN_READWRITE, NULL) != SQLITE_OK)
-        return journal_sql_fault(journal, fault);
-    distrust(journal->db);
-    sqlite3_busy_timeout(journal->db, BUSY_MS);
-    sqlite3_extended_result_codes(journal->db, 1);
-    return journal_check_schema(journal, &version, fault) &&
-           journal_execute(journal, "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL;",
-                           fault) &&
-           journal_execute(journal,
-                           "PRAGMA foreign_keys = ON;"
-                           "PRAGMA cell_size_check = ON; PRAGMA secure_delete = ON;"
-                           "PRAGMA temp_store = MEMORY;", /* nothing of it anywhere else */
-                           fault) &&
+    bool log = false;
+    if (!journal_trust_files(journal, &log, fault) || !connect(journal, fault) ||
+        !journal_execute(journal,
+                         "PRAGMA cell_size_check = ON; PRAGMA mmap_size = 0;"
+                         "PRAGMA cache_size = -2000;", /* KiB; the file may wish for more */
+                         fault) ||
+        !journal_check_schema(journal, &version, fault) ||
+        (log && !journal_trust_pages(journal, fault)))
+        return false;
+    journal_trusted(journal->db);
+    return keep_a_log(journal, fault) &&
+           journal_execute(
+               journal,
+               "PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON; PRAGMA secure_delete = ON;"
+               "PRAGMA temp_store = MEMORY;", /* nothing of it anywhere else */
+               fault) &&
            (version == JOURNAL_SCHEMA || journal_make_schema(journal, fault)) &&
            journal_prepare_all(journal, fault);
 }
@@ -341,11 +361,27 @@ bool journal_make_id(char id[JOURNAL_ID], struct fault *fault)
     return true;
 }
 
+/* SQLite would call the disk full. */
+static bool has_a_number_left(struct journal *journal, struct fault *fault)
+{
+    static const int64_t most = INT64_C(999999999999999); /* what a command line takes */
+    int64_t last = 0;
+    if (!journal_ask_number(journal, "SELECT coalesce(max(seq), 0) FROM sqlite_sequence", &last,
+                            fault))
+        return false;
+    return last < most || fault_set(fault, FAULT_FAILED,
+                                    "the journal '%s' has no number left for a job, which midthrow "
+                                    "alone never comes to: put a backup in its place.",
+                                    journal->path);
+}
+
 bool journal_add_job(struct journal *journal, int64_t at_ms, const char *id, const char *twin_of,
                      int64_t *number, struct fault *fault)
 {
     char own[JOURNAL_ID];
     if (id == NULL && !journal_make_id(own, fault))
+        return false;
+    if (!has_a_number_left(journal, fault))
         return false;
     sqlite3_stmt *statement = journal_ready(journal, NEW_JOB);
     sqlite3_bind_int64(statement, 1, at_ms);
@@ -402,6 +438,10 @@ bool journal_add_event(struct journal *journal, int64_t number, const struct job
     struct journal_job job;
     if (!journal_find(journal, number, &job, fault))
         return false;
+    if (job.events >= JOURNAL_EVENTS_MAX)
+        return fault_set(fault, FAULT_FAILED,
+                         "job %lld has no room for another answer: begin a new one.",
+                         (long long)number);
     sqlite3_stmt *add = journal_ready(journal, ADD_EVENT);
     sqlite3_bind_int64(add, 1, number);
     sqlite3_bind_int64(add, 2, event->at_ms);
@@ -518,9 +558,9 @@ bool journal_replay(struct journal *journal, int64_t number,
     int64_t seq = 0;
     while (ok && more && (step = sqlite3_step(events)) == SQLITE_ROW) {
         struct job_event event;
-        const char *body = (const char *)sqlite3_column_text(events, 1);
+        const char *body = journal_column_body(events, 1);
         seq++;
-        ok = body != NULL && sqlite3_column_int64(events, 0) == seq &&
+        ok = seq <= JOURNAL_EVENTS_MAX && body != NULL && sqlite3_column_int64(events, 0) == seq &&
              journal_event_from_json(body, &event, NULL);
         if (!ok)
             refuse_event(journal, number, seq, fault);
@@ -552,19 +592,48 @@ void journal_column_text(sqlite3_stmt *row, int column, char *out, size_t size)
     text_copy(out, size, (const char *)sqlite3_column_text(row, column));
 }
 
+static int64_t within(int64_t value, int64_t low, int64_t high)
+{
+    return value < low ? low : value > high ? high : value;
+}
+
+int64_t journal_column_ms(sqlite3_stmt *row, int column)
+{
+    static const int64_t most = INT64_C(253402300799999); /* the end of the year 9999 */
+    return within(sqlite3_column_int64(row, column), -most, most);
+}
+
+int64_t journal_column_count(sqlite3_stmt *row, int column)
+{
+    return within(sqlite3_column_int64(row, column), 0, 1000000000);
+}
+
+const char *journal_column_body(sqlite3_stmt *row, int column)
+{
+    const char *body = (const char *)sqlite3_column_text(row, column);
+    if (body == NULL || strlen(body) != (size_t)sqlite3_column_bytes(row, column))
+        return NULL;
+    return body;
+}
+
+bool journal_is_id(const char *word)
+{
+    return strlen(word) == JOURNAL_ID - 1 && strspn(word, "0123456789abcdef") == JOURNAL_ID - 1;
+}
+
 void journal_take_job(sqlite3_stmt *row, struct journal_job *job)
 {
     *job = (struct journal_job){
         .number = sqlite3_column_int64(row, 0),
-        .opened_ms = sqlite3_column_int64(row, 1),
-        .last_ms = sqlite3_column_int64(row, 2),
-        .closed_ms = sqlite3_column_int64(row, 3),
-        .events = sqlite3_column_int64(row, 8),
+        .opened_ms = journal_column_ms(row, 1),
+        .last_ms = journal_column_ms(row, 2),
+        .closed_ms = journal_column_ms(row, 3),
+        .events = journal_column_count(row, 8),
         .odometer = sqlite3_column_int64(row, 12),
-        .active_ms = sqlite3_column_int64(row, 14),
-        .heard = sqlite3_column_int64(row, 15),
-        .unsure = sqlite3_column_int64(row, 16),
-        .rejected = sqlite3_column_int64(row, 17),
+        .active_ms = journal_column_ms(row, 14),
+        .heard = journal_column_count(row, 15),
+        .unsure = journal_column_count(row, 16),
+        .rejected = journal_column_count(row, 17),
         .measured = sqlite3_column_type(row, 18) != SQLITE_NULL,
         .found_mm = sqlite3_column_double(row, 18),
         .left_mm = sqlite3_column_double(row, 19),

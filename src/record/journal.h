@@ -9,7 +9,8 @@
  * `directory` is made 0700 if missing, files in it are 0600: journal.sqlite with its -wal and -shm,
  * job-N.lock while job N is open, job-N.txt (transcript.h). Schema version in PRAGMA user_version:
  * an older one is brought up to this one when it is opened, all of it or nothing; a newer one is
- * refused with a sentence. WAL, synchronous = FULL. Every failure is FAULT_FAILED.
+ * refused with a sentence, and so is a file that holds anything but what midthrow makes, or whose
+ * pages do not hang together. WAL, synchronous = FULL. Every failure is FAULT_FAILED.
  */
 #ifndef MIDTHROW_RECORD_JOURNAL_H
 #define MIDTHROW_RECORD_JOURNAL_H
@@ -23,6 +24,7 @@
 
 enum {
     JOURNAL_SCHEMA = 2,
+    JOURNAL_EVENTS_MAX = 100000,        /* of a job; one of 512 answers has some thousands */
     JOURNAL_ID = 33,                    /* 128 random bits in hexadecimal, and the end */
     JOURNAL_RIDER = 64,                 /* a rider's name */
     JOURNAL_PAUSE_MS = 2 * 3600 * 1000, /* longer without an event is not work on the bike */

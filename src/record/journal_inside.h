@@ -53,6 +53,16 @@ bool journal_ask_number(struct journal *journal, const char *sql, int64_t *numbe
 void journal_bind_text(sqlite3_stmt *statement, int column, const char *text);
 void journal_column_text(sqlite3_stmt *row, int column, char *out, size_t size);
 
+/* What the file says, kept to what can be meant, so that it can be added up and shown: a moment or
+ * a span within the years that have four figures; a count from 0 to a thousand million. */
+int64_t journal_column_ms(sqlite3_stmt *row, int column);
+int64_t journal_column_count(sqlite3_stmt *row, int column);
+
+/* The event's text as it was written: NULL when there is none, or a zero byte within. */
+const char *journal_column_body(sqlite3_stmt *row, int column);
+
+bool journal_is_id(const char *word); /* as journal_make_id makes them */
+
 /* One transaction around several calls below. `journal_end` commits when `ok`, else rolls back, and
  * returns whether it was committed. */
 bool journal_begin(struct journal *journal, struct fault *fault);

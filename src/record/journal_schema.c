@@ -113,31 +113,90 @@ static bool fill_2(struct journal *journal, struct fault *fault)
         ok = name_job(journal, number, fault) && summarise_again(journal, number, sum, fault) &&
              next_job(journal, &number, fault);
     free(sum);
-    return ok && journal_execute(journal, VERSION_2_INDEXES, fault);
+    return ok;
 }
 
+/* In this order. */
 static const struct step {
     const char *sql;
-    bool (*fill)(struct journal *journal, struct fault *fault);
-} STEPS[JOURNAL_SCHEMA] = {{VERSION_1, NULL}, {VERSION_2, fill_2}};
+    bool (*fill)(struct journal *journal, struct fault *fault); /* NULL: nothing to fill */
+    const char *indexes;
+} STEPS[JOURNAL_SCHEMA] = {{VERSION_1, NULL, ""}, {VERSION_2, fill_2, VERSION_2_INDEXES}};
 
 /* ---- which version ------------------------------------------------------------------------- */
 
-/* Midthrow makes plain tables and indexes. */
-static const char FOREIGN[] = "SELECT count(*) FROM sqlite_schema WHERE type NOT IN ('table',"
-                              " 'index') OR upper(sql) LIKE 'CREATE VIRTUAL%'";
+/* Everything that a file of SQLite's is told to have, in SQLite's own words. */
+static const char TABLES[] = "SELECT type || ' ' || name || ' ' || tbl_name || ' ' ||"
+                             " coalesce(sql, '') FROM sqlite_schema ORDER BY type, name";
+
+/* An empty journal of that version, in memory: what one of midthrow's making looks like. */
+static sqlite3 *make_model(int version)
+{
+    sqlite3 *model = NULL;
+    bool ok = sqlite3_open(":memory:", &model) == SQLITE_OK;
+    for (int i = 0; ok && i < version; i++)
+        ok = sqlite3_exec(model, STEPS[i].sql, NULL, NULL, NULL) == SQLITE_OK &&
+             sqlite3_exec(model, STEPS[i].indexes, NULL, NULL, NULL) == SQLITE_OK;
+    if (ok)
+        return model;
+    sqlite3_close(model);
+    return NULL;
+}
+
+static bool same_rows(sqlite3_stmt *ours, sqlite3_stmt *its)
+{
+    int step = SQLITE_ROW;
+    while ((step = sqlite3_step(ours)) == SQLITE_ROW && sqlite3_step(its) == SQLITE_ROW) {
+        const char *a = (const char *)sqlite3_column_text(ours, 0);
+        const char *b = (const char *)sqlite3_column_text(its, 0);
+        if (a == NULL || b == NULL || strcmp(a, b) != 0)
+            return false;
+    }
+    return step == SQLITE_DONE && sqlite3_step(its) == SQLITE_DONE;
+}
+
+/* Are the tables, to the letter, those that midthrow makes, and is there nothing else? So no view
+ * stands in a table's place, no trigger, constraint or column that computes is there, and values
+ * are of the types that they are told to be. */
+static bool ask_same_tables(struct journal *journal, int version, bool *same, struct fault *fault)
+{
+    sqlite3_stmt *ours = NULL;
+    sqlite3 *model = make_model(version);
+    sqlite3_stmt *its = journal_prepare(journal, TABLES, fault);
+    bool made = model != NULL && sqlite3_prepare_v2(model, TABLES, -1, &ours, NULL) == SQLITE_OK;
+    if (its != NULL && !made)
+        fault_set(fault, FAULT_FAILED, "out of memory: close something and try again.");
+    if (its != NULL && made)
+        *same = same_rows(ours, its);
+    bool ok = its != NULL && made;
+    sqlite3_finalize(ours);
+    sqlite3_finalize(its);
+    sqlite3_close(model);
+    return ok;
+}
+
+struct whose {
+    int64_t application, version, tables;
+    bool fresh; /* nobody's yet */
+    bool known; /* ours, of a version that this midthrow knows */
+    bool same;  /* then: and nothing but ours */
+};
 
 /* Of one moment: another midthrow may be making the tables just now. */
-static bool ask_whose(struct journal *journal, int64_t *application, int64_t *version,
-                      int64_t *tables, int64_t *foreign, struct fault *fault)
+static bool ask_whose(struct journal *journal, struct whose *whose, struct fault *fault)
 {
     bool within = sqlite3_get_autocommit(journal->db) == 0;
     if (!within && !journal_execute(journal, "BEGIN", fault))
         return false;
-    bool ok = journal_ask_number(journal, "PRAGMA application_id", application, fault) &&
-              journal_ask_number(journal, "PRAGMA user_version", version, fault) &&
-              journal_ask_number(journal, "SELECT count(*) FROM sqlite_schema", tables, fault) &&
-              journal_ask_number(journal, FOREIGN, foreign, fault);
+    bool ok =
+        journal_ask_number(journal, "PRAGMA application_id", &whose->application, fault) &&
+        journal_ask_number(journal, "PRAGMA user_version", &whose->version, fault) &&
+        journal_ask_number(journal, "SELECT count(*) FROM sqlite_schema", &whose->tables, fault);
+    whose->fresh = whose->application == 0 && whose->version == 0 && whose->tables == 0;
+    whose->known = whose->application == APPLICATION && whose->version >= 1 &&
+                   whose->version <= JOURNAL_SCHEMA;
+    if (ok && whose->known)
+        ok = ask_same_tables(journal, (int)whose->version, &whose->same, fault);
     if (!within)
         sqlite3_exec(journal->db, "ROLLBACK", NULL, NULL, NULL); /* nothing was written */
     return ok;
@@ -145,32 +204,27 @@ static bool ask_whose(struct journal *journal, int64_t *application, int64_t *ve
 
 bool journal_check_schema(struct journal *journal, int *version, struct fault *fault)
 {
-    int64_t application = 0;
-    int64_t found = 0;
-    int64_t tables = 0;
-    int64_t foreign = 0;
-    if (!ask_whose(journal, &application, &found, &tables, &foreign, fault))
+    struct whose whose = {.application = 0};
+    if (!ask_whose(journal, &whose, fault))
         return false;
-    bool fresh = application == 0 && found == 0 && tables == 0;
-    bool known = application == APPLICATION && found >= 1 && found <= JOURNAL_SCHEMA;
-    *version = known ? (int)found : 0;
-    if (known && foreign > 0)
+    *version = whose.known ? (int)whose.version : 0;
+    if (whose.fresh || (whose.known && whose.same))
+        return true;
+    if (whose.known)
         return fault_set(fault, FAULT_FAILED,
                          "the journal '%s' holds what midthrow did not make: move it away and keep "
                          "it, or put a backup in its place.",
                          journal->path);
-    if (fresh || known)
-        return true;
-    if (application != APPLICATION)
+    if (whose.application != APPLICATION)
         return fault_set(fault, FAULT_FAILED,
                          "'%s' is not a midthrow journal: move it away, or name another directory "
                          "with --data.",
                          journal->path);
-    if (found > JOURNAL_SCHEMA)
+    if (whose.version > JOURNAL_SCHEMA)
         return fault_set(fault, FAULT_FAILED,
                          "the journal '%s' was written by a newer midthrow (schema %lld, this one "
                          "knows %d): use that one, or name another directory with --data.",
-                         journal->path, (long long)found, (int)JOURNAL_SCHEMA);
+                         journal->path, (long long)whose.version, (int)JOURNAL_SCHEMA);
     return journal_damaged(journal, fault);
 }
 
@@ -187,7 +241,8 @@ bool journal_make_schema(struct journal *journal, struct fault *fault)
     bool ok = journal_check_schema(journal, &version, fault);
     for (int i = version; ok && i < JOURNAL_SCHEMA; i++)
         ok = journal_execute(journal, STEPS[i].sql, fault) &&
-             (STEPS[i].fill == NULL || STEPS[i].fill(journal, fault));
+             (STEPS[i].fill == NULL || STEPS[i].fill(journal, fault)) &&
+             journal_execute(journal, STEPS[i].indexes, fault);
     ok =
         ok && journal_execute(journal, pragmas, fault) && journal_execute(journal, "COMMIT", fault);
     if (!ok && sqlite3_get_autocommit(journal->db) == 0)

@@ -86,7 +86,7 @@ void learn_export(const struct learn *learn, FILE *out)
 static bool count_jobs(struct journal *journal, struct learn *learn, struct fault *fault)
 {
     sqlite3_stmt *rows = journal_prepare(
-        journal, "SELECT cause, sum(learns), count(*)" TAUGHT " GROUP BY cause", fault);
+        journal, "SELECT cause, sum(learns <> 0), count(*)" TAUGHT " GROUP BY cause", fault);
     int step = SQLITE_DONE;
     if (rows == NULL)
         return false;
@@ -133,6 +133,7 @@ bool learn_priors(struct journal *journal, double priors[REASON_CAUSE_COUNT], bo
 
 bool learn_forget(struct journal *journal, int64_t *jobs, struct fault *fault)
 {
-    return journal_ask_number(journal, "SELECT coalesce(sum(learns), 0)" TAUGHT, jobs, fault) &&
+    return journal_ask_number(journal, "SELECT coalesce(sum(learns <> 0), 0)" TAUGHT, jobs,
+                              fault) &&
            journal_execute(journal, "UPDATE jobs SET learns = 0 WHERE learns <> 0", fault);
 }

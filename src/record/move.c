@@ -38,9 +38,9 @@ static bool write_events(struct journal *journal, const struct journal_job *job,
     int step = SQLITE_DONE;
     while (ok && (step = sqlite3_step(events)) == SQLITE_ROW) {
         struct job_event event;
-        const char *body = (const char *)sqlite3_column_text(events, 1);
+        const char *body = journal_column_body(events, 1);
         seq++;
-        ok = body != NULL && sqlite3_column_int64(events, 0) == seq &&
+        ok = body != NULL && strchr(body, '\n') == NULL && sqlite3_column_int64(events, 0) == seq &&
              journal_event_from_json(body, &event, NULL);
         if (ok)
             fprintf(out, "%s\n", body);
@@ -64,6 +64,11 @@ static bool write_job(struct journal *journal, int64_t number, FILE *out, struct
         return fault_set(fault, FAULT_FAILED,
                          "job %lld has more than %d events: no other station would take it.",
                          (long long)number, (int)MOVE_EVENTS_MAX);
+    if (!journal_is_id(job.id) || (job.twin_of[0] != '\0' && !journal_is_id(job.twin_of)))
+        return fault_set(fault, FAULT_FAILED,
+                         "job %lld has an id that midthrow did not give it: put a backup of the "
+                         "journal in its place, or export the other jobs.",
+                         (long long)number);
     fprintf(out, "{\"job\":\"%s\"", job.id);
     if (job.twin_of[0] != '\0')
         fprintf(out, ",\"of\":\"%s\"", job.twin_of);
@@ -218,8 +223,7 @@ static bool take_id(json_t *object, const char *key, char id[JOURNAL_ID])
 {
     const json_t *value = json_object_get(object, key);
     const char *word = json_string_value(value);
-    if (word == NULL || json_string_length(value) != JOURNAL_ID - 1 ||
-        strspn(word, "0123456789abcdef") != JOURNAL_ID - 1)
+    if (word == NULL || json_string_length(value) != JOURNAL_ID - 1 || !journal_is_id(word))
         return false;
     memcpy(id, word, JOURNAL_ID);
     return true;
@@ -375,7 +379,7 @@ static bool meet(struct incoming *incoming, int64_t number, struct meeting *meet
     bool parted = false;
     int step = SQLITE_DONE;
     while ((step = sqlite3_step(events)) == SQLITE_ROW) {
-        const char *here = (const char *)sqlite3_column_text(events, 1);
+        const char *here = journal_column_body(events, 1);
         bool more = meeting->same < incoming->events;
         meeting->here++;
         if (parted)

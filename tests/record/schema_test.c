@@ -10,7 +10,9 @@
 
 #include <cmocka.h>
 #include <math.h>
+#include <signal.h>
 #include <sqlite3.h>
+#include <sys/resource.h>
 
 #include "record/journal.h"
 #include "scratch.h"
@@ -203,15 +205,40 @@ static void half_a_migration_is_none(void **state)
     (void)state;
     char version[32];
     struct fault fault = {0};
+    struct rlimit before;
     copy_fixture();
-    sql("CREATE TABLE riders (x)", NULL); /* in the way of the new table */
+    getrlimit(RLIMIT_FSIZE, &before);
+    const struct rlimit small = {16384, before.rlim_max}; /* a few pages, and no more */
+    signal(SIGXFSZ, SIG_IGN);
+    setrlimit(RLIMIT_FSIZE, &small);
     assert_null(journal_open(directory, &fault));
+    setrlimit(RLIMIT_FSIZE, &before);
     assert_int_equal(fault.code, FAULT_FAILED);
+    assert_non_null(strstr(fault.sentence, "full disk"));
     sql("PRAGMA user_version", version);
     assert_string_equal(version, "1|");
     sql("SELECT count(*) FROM pragma_table_info('jobs') WHERE name = 'bike'", version);
     assert_string_equal(version, "0|");
-    sql("DROP TABLE riders", NULL);
+    journal_close(open_journal());
+}
+
+/* A file that says it is ours and holds more, or less, is not touched (tests/hostile has more). */
+static void what_is_not_ours_is_refused(void **state)
+{
+    (void)state;
+    char version[32];
+    struct fault fault = {0};
+    copy_fixture();
+    sql("CREATE TABLE x (y)", NULL);
+    assert_null(journal_open(directory, &fault));
+    assert_non_null(strstr(fault.sentence, "did not make"));
+    sql("PRAGMA user_version", version);
+    assert_string_equal(version, "1|");
+    sql("DROP TABLE x", NULL);
+    journal_close(open_journal());
+    sql("DROP INDEX jobs_by_id", NULL);
+    assert_null(journal_open(directory, &fault));
+    sql("CREATE UNIQUE INDEX jobs_by_id ON jobs (id)", NULL);
     journal_close(open_journal());
 }
 
@@ -332,6 +359,7 @@ int main(void)
         TEST(opening_again_changes_nothing),
         TEST(a_damaged_job_does_not_keep_the_others_from_coming_along),
         TEST(half_a_migration_is_none),
+        TEST(what_is_not_ours_is_refused),
         TEST(a_forgotten_rider_is_in_no_file),
         TEST(all_riders_are_forgotten_at_once),
         TEST(a_reader_in_the_way_is_told_of),
