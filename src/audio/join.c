@@ -29,10 +29,11 @@ struct side {
     struct audio_line *line;
     struct audio_resampler *resampler; /* from the line's rate to the join's */
     struct tape tape;
-    uint64_t base;   /* tape.end when this line began */
-    uint64_t taken;  /* frames taken from the line since */
-    int64_t end_ns;  /* when the last of them is over; 0: none yet */
-    int64_t sign_ns; /* the last sign of life */
+    uint64_t base;                 /* tape.end when this line began */
+    uint64_t taken;                /* frames taken from the line since */
+    int64_t end_ns;                /* when the last of them is over; 0: none yet */
+    int64_t sign_ns;               /* the last sign of life */
+    struct audio_deadlines before; /* of the lines before this one */
 };
 
 struct audio_join {
@@ -64,8 +65,10 @@ struct audio_join *audio_join_create(int rate_hz, struct fault *fault)
 static void let_go(struct audio_join *join, enum audio_side which)
 {
     struct side *side = &join->side[which];
-    if (side->line != NULL)
+    if (side->line != NULL) {
         join->lost += atomic_load(&side->line->lost_frames);
+        audio_line_deadlines(side->line, &side->before);
+    }
     audio_line_destroy(side->line);
     audio_resampler_destroy(side->resampler);
     side->line = NULL;
@@ -337,4 +340,12 @@ uint64_t audio_join_lost(const struct audio_join *join)
 uint64_t audio_join_starved(const struct audio_join *join)
 {
     return join->starved;
+}
+
+void audio_join_deadlines(const struct audio_join *join, enum audio_side side,
+                          struct audio_deadlines *deadlines)
+{
+    *deadlines = join->side[side].before;
+    if (join->side[side].line != NULL)
+        audio_line_deadlines(join->side[side].line, deadlines);
 }

@@ -33,5 +33,8 @@ size_t audio_join_pending(struct audio_join *join);
 void audio_join_drop(struct audio_join *join);
 uint64_t audio_join_lost(const struct audio_join *join);
 uint64_t audio_join_starved(const struct audio_join *join);
+/* Of that side's lines, those that were replaced too. */
+void audio_join_deadlines(const struct audio_join *join, enum audio_side side,
+                          struct audio_deadlines *deadlines);
 
 #endif

@@ -1,6 +1,7 @@
 /* The audio callback and what it touches: see line.h. */
 #include "audio/line.h"
 
+#include <limits.h>
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
@@ -98,20 +99,53 @@ static void play(struct audio_line *line, int16_t *out, size_t frames, struct au
     }
 }
 
+static void keep_most(_Atomic int *most, int64_t value)
+{
+    int now = value < INT_MAX ? (int)value : INT_MAX;
+    if (now > atomic_load_explicit(most, memory_order_relaxed))
+        atomic_store_explicit(most, now, memory_order_relaxed);
+}
+
+/* Was it in time, and are we? */
+static void count(struct audio_line *line, PaStreamCallbackFlags flags, int64_t from_ns,
+                  int64_t lasts_ns)
+{
+    PaStreamCallbackFlags missed =
+        line->side == AUDIO_SPEAKER ? paOutputUnderflow : paInputOverflow;
+    int64_t took_ns = audio_now_ns() - from_ns;
+    if (line->called_ns != 0)
+        keep_most(&line->latest_ms, (from_ns - line->called_ns - line->lasts_ns) / 1000000);
+    keep_most(&line->longest_us, took_ns / 1000);
+    line->called_ns = from_ns;
+    line->lasts_ns = lasts_ns;
+    atomic_fetch_add_explicit(&line->missed, (flags & missed) != 0, memory_order_relaxed);
+    atomic_fetch_add_explicit(&line->slow, took_ns > lasts_ns, memory_order_relaxed);
+}
+
 int audio_line_call(const void *in, void *out, unsigned long frames,
                     const PaStreamCallbackTimeInfo *time, PaStreamCallbackFlags flags, void *user)
 {
     struct audio_line *line = user;
+    int64_t from_ns = audio_now_ns();
     struct audio_call call = {.at_ns = sound_at(line, time)};
     if (line->side == AUDIO_MICROPHONE)
         hear(line, in, frames, &call);
     else
         play(line, out, frames, &call);
     audio_ring_write(line->calls, &call, 1);
-    if ((flags & paOutputUnderflow) != 0)
-        atomic_fetch_add_explicit(&line->stumbles, 1, memory_order_relaxed);
+    count(line, flags, from_ns, (int64_t)frames * 1000000000 / line->rate_hz);
     atomic_fetch_add_explicit(&line->beats, 1, memory_order_relaxed);
     return paContinue;
+}
+
+void audio_line_deadlines(const struct audio_line *line, struct audio_deadlines *sum)
+{
+    int longest = atomic_load(&line->longest_us), latest = atomic_load(&line->latest_ms);
+    sum->calls += atomic_load(&line->beats);
+    sum->missed += atomic_load(&line->missed);
+    sum->slow += atomic_load(&line->slow);
+    sum->longest_us = longest > sum->longest_us ? longest : sum->longest_us;
+    sum->latest_ms = latest > sum->latest_ms ? latest : sum->latest_ms;
 }
 
 void audio_line_end(void *user)

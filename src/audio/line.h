@@ -19,6 +19,7 @@
 #include <portaudio.h>
 
 #include "audio/device.h"
+#include "audio/live.h"
 #include "audio/ring.h"
 #include "base/fault.h"
 
@@ -38,11 +39,15 @@ struct audio_line {
     struct audio_ring *played; /* int16_t: what the speaker was given, silence included */
     struct audio_ring *calls;  /* struct audio_call */
     _Atomic uint64_t lost_frames;
-    _Atomic unsigned beats;    /* calls so far: stands still when the device does */
-    _Atomic unsigned stumbles; /* of those, how many said that the speaker had run empty */
-    _Atomic bool ended;        /* the stream ended by itself: the device is gone */
-    _Atomic bool closed;       /* no call will come any more */
-    int16_t scratch[1024];     /* the callback's own */
+    _Atomic unsigned beats;  /* calls so far: stands still when the device does */
+    _Atomic unsigned missed; /* of those, how many said that sound was lost or had run out */
+    _Atomic unsigned slow;   /* and how many took longer than their sound */
+    _Atomic int longest_us, latest_ms; /* see struct audio_deadlines */
+    int64_t called_ns,
+        lasts_ns;          /* the call before: when, and how long its sound is; the callback's */
+    _Atomic bool ended;    /* the stream ended by itself: the device is gone */
+    _Atomic bool closed;   /* no call will come any more */
+    int16_t scratch[1024]; /* the callback's own */
 };
 
 /* Seconds of sound that fit into the rings. */
@@ -59,5 +64,8 @@ int audio_line_call(const void *in, void *out, unsigned long frames,
 void audio_line_end(void *user);
 
 int64_t audio_now_ns(void); /* the monotonic clock */
+
+/* Adds what is known of the line's calls to `sum`. */
+void audio_line_deadlines(const struct audio_line *line, struct audio_deadlines *sum);
 
 #endif

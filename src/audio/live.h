@@ -41,6 +41,15 @@ enum audio_live_presence {
     AUDIO_ABSENT, /* missing, unplugged, busy or stalled; `why` says which; looked for again */
 };
 
+/* Is the computer in time for a device? It asks for, or brings, a piece of sound at a time. */
+struct audio_deadlines {
+    uint64_t calls;  /* pieces */
+    uint64_t missed; /* times the device said that sound was lost, or that it had run empty */
+    uint64_t slow;   /* pieces that took us longer than they last: our own fault */
+    int longest_us;  /* that any piece took us */
+    int latest_ms;   /* that any call came later than the piece before it lasts */
+};
+
 struct audio_live_status {
     enum audio_live_presence microphone, speaker;
     char microphone_name[AUDIO_DEVICE_NAME], speaker_name[AUDIO_DEVICE_NAME];
@@ -48,6 +57,7 @@ struct audio_live_status {
     uint64_t lost_frames;                       /* heard but not read in time: the ring was full */
     uint64_t starved_calls; /* times the device wanted sound in the middle of an utterance and there
                              * was none: it ran dry and more was written within 250 ms */
+    struct audio_deadlines ear_deadlines, mouth_deadlines; /* since it was opened; none: zeros */
 };
 
 /* All members are mandatory. */

@@ -301,8 +301,8 @@ static const char *trouble(struct way *way, int64_t now)
  * and some then ask for sound as fast as they can: such a stream is opened again with more. */
 static bool stumbles(struct way *way)
 {
-    unsigned stumbles = atomic_load(&way->line->stumbles);
-    bool often = stumbles - way->stumbles >= STUMBLES;
+    unsigned stumbles = atomic_load(&way->line->missed);
+    bool often = way->line->side == AUDIO_SPEAKER && stumbles - way->stumbles >= STUMBLES;
     way->stumbles = stumbles;
     if (!often || way->latency_ms >= PLAY_MOST_MS)
         return false;
@@ -696,6 +696,8 @@ static void portaudio_status(void *state, struct audio_live_status *status)
         .lost_frames = audio_join_lost(pa->join),
         .starved_calls = audio_join_starved(pa->join),
     };
+    audio_join_deadlines(pa->join, AUDIO_MICROPHONE, &status->ear_deadlines);
+    audio_join_deadlines(pa->join, AUDIO_SPEAKER, &status->mouth_deadlines);
     pthread_mutex_lock(&pa->lock);
     describe(&pa->way[AUDIO_MICROPHONE], AUDIO_MICROPHONE, status->microphone,
              status->microphone_name, status->microphone_why, sizeof status->microphone_why);

@@ -17,6 +17,7 @@ static const struct limits quiet_db = {-36, -46};  /* a voice so quiet that digi
 static const struct limits loud_db = {-10, -4};    /* a voice so loud that it will clip */
 static const struct limits clipped = {0, 1e-3};    /* share of samples */
 static const struct limits echo_db = {-15, -3};    /* heard over played */
+static const struct limits missed = {0, 0.02};     /* share of calls; of sound that is lost */
 static const struct limits disk_mb = {500, 50};    /* a job is well below one */
 
 static enum survey_verdict below(double value, struct limits limits)
@@ -188,6 +189,27 @@ static void judge_echo(const struct survey_sound *sound, struct survey_items *it
                "with --half-duplex.");
 }
 
+/* Is the computer in time for its devices? A driver that does not count has no calls. */
+static void judge_timing(const struct survey_sound *sound, struct survey_items *items)
+{
+    const struct audio_deadlines *ear = &sound->devices.ear_deadlines;
+    const struct audio_deadlines *mouth = &sound->devices.mouth_deadlines;
+    uint64_t calls = ear->calls + mouth->calls, late = ear->missed + mouth->missed;
+    if (calls == 0)
+        return;
+    uint64_t slow = ear->slow + mouth->slow;
+    double share = (double)(late + slow) / (double)calls;
+    struct survey_item *item = survey_add(items, "timing", below(share, missed));
+    found(item, "of %llu pieces of sound %llu came too late, %llu took too long",
+          (unsigned long long)calls, (unsigned long long)late, (unsigned long long)slow);
+    measured(item, 0, "calls", (double)calls);
+    measured(item, 1, "missed", (double)late);
+    measured(item, 2, "slow", (double)slow);
+    todo(item,
+         "The computer is busy, and words get holes: close other programs, or choose the sound "
+         "card itself with --microphone and --speaker.");
+}
+
 void survey_judge_sound(const struct survey_sound *sound, struct survey_items *items)
 {
     bool hears = sound->devices.microphone != AUDIO_UNWANTED && judge_microphone(sound, items);
@@ -197,11 +219,12 @@ void survey_judge_sound(const struct survey_sound *sound, struct survey_items *i
         judge_voice(sound, items);
         judge_clipping(sound, items);
     }
-    if (sound->devices.speaker == AUDIO_UNWANTED)
-        return;
-    judge_speaker(sound, hears, items);
-    if (hears && sound->played)
-        judge_echo(sound, items);
+    if (sound->devices.speaker != AUDIO_UNWANTED) {
+        judge_speaker(sound, hears, items);
+        if (hears && sound->played)
+            judge_echo(sound, items);
+    }
+    judge_timing(sound, items);
 }
 
 /* ---- the computer ------------------------------------------------------------------------- */

@@ -80,7 +80,7 @@ struct survey_items {
 
 const char *survey_verdict_name(enum survey_verdict verdict); /* "good" */
 
-/* Microphone, noise floor, voice, clipping, speaker, echo. */
+/* Microphone, noise floor, voice, clipping, speaker, echo, timing. */
 void survey_judge_sound(const struct survey_sound *sound, struct survey_items *items);
 
 /* Bytes free where the jobs are kept. */

@@ -214,6 +214,40 @@ static void a_line_that_is_replaced_loses_nothing_that_was_heard(void **state)
     audio_join_destroy(rig.join);
 }
 
+static void a_call_of(struct audio_line *line, PaStreamCallbackFlags flags)
+{
+    int16_t pcm[2 * RATE / 100] = {0};
+    PaStreamCallbackTimeInfo time = at(0);
+    audio_line_call(pcm, pcm, RATE / 100, &time, flags, line);
+}
+
+/* PortAudio's flags say what was lost; the waits are the test's own. */
+static void deadlines_are_counted_over_lines_that_are_replaced(void **state)
+{
+    (void)state;
+    struct audio_deadlines ear, mouth;
+    struct fault fault;
+    begin(RATE, RATE, 0.02);
+    for (int k = 0; k < 5; k++) {
+        a_call_of(rig.ear, k == 2 ? paInputOverflow : 0);
+        a_call_of(rig.mouth, k == 3 ? paOutputUnderflow : paPrimingOutput);
+    }
+    nanosleep(&(struct timespec){.tv_nsec = 60000000}, NULL);
+    a_call_of(rig.ear, paInputOverflow);
+    struct audio_line *next = audio_line_create(AUDIO_MICROPHONE, RATE, 1, &fault);
+    atomic_store(&rig.ear->closed, true);
+    assert_true(audio_join_set(rig.join, next, &fault));
+    a_call_of(next, 0);
+    audio_join_deadlines(rig.join, AUDIO_MICROPHONE, &ear);
+    audio_join_deadlines(rig.join, AUDIO_SPEAKER, &mouth);
+    assert_int_equal(ear.calls, 7);
+    assert_int_equal(ear.missed, 2);
+    assert_true(ear.latest_ms >= 49); /* 60 after a call of 10 */
+    assert_int_equal(mouth.calls, 5);
+    assert_int_equal(mouth.missed, 1);
+    audio_join_destroy(rig.join);
+}
+
 static void sound_that_nobody_takes_is_counted(void **state)
 {
     (void)state;
@@ -231,6 +265,7 @@ int main(void)
         cmocka_unit_test(pending_counts_down_to_nothing),
         cmocka_unit_test(the_queue_takes_two_seconds_and_no_more),
         cmocka_unit_test(a_line_that_is_replaced_loses_nothing_that_was_heard),
+        cmocka_unit_test(deadlines_are_counted_over_lines_that_are_replaced),
         cmocka_unit_test(sound_that_nobody_takes_is_counted),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

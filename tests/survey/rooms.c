@@ -226,6 +226,26 @@ static enum survey_verdict clock_of(int64_t now, int64_t newest, int64_t made, b
     return items.item[0].verdict;
 }
 
+static void a_busy_computer_is_told(void **state)
+{
+    (void)state;
+    static const struct {
+        uint64_t missed, slow;
+        enum survey_verdict verdict;
+    } rows[] = {
+        {0, 0, SURVEY_GOOD}, {1, 0, SURVEY_DOUBTFUL}, {0, 5, SURVEY_DOUBTFUL}, {40, 1, SURVEY_BAD}};
+    struct survey_sound sound = {.devices = {.microphone = AUDIO_UNWANTED,
+                                             .speaker = AUDIO_UNWANTED,
+                                             .ear_deadlines = {.calls = 1000}}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct survey_items items = {.n = 0};
+        sound.devices.mouth_deadlines =
+            (struct audio_deadlines){.calls = 1000, .missed = rows[i].missed, .slow = rows[i].slow};
+        survey_judge_sound(&sound, &items);
+        assert_int_equal(of(&items, "timing"), rows[i].verdict);
+    }
+}
+
 static void disk_and_clock_are_judged(void **state)
 {
     (void)state;
@@ -261,6 +281,7 @@ int main(void)
         cmocka_unit_test(a_strong_echo_is_told),
         cmocka_unit_test(a_speaker_that_is_not_heard_is_doubtful),
         cmocka_unit_test(a_voice_too_quiet_or_not_there_is_told),
+        cmocka_unit_test(a_busy_computer_is_told),
         cmocka_unit_test(disk_and_clock_are_judged),
         cmocka_unit_test(practice_suggests_voice_or_pad),
     };
