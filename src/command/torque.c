@@ -16,6 +16,7 @@
 
 #include <jansson.h>
 
+#include "base/text.h"
 #include "command/command.h"
 #include "measure/length.h"
 #include "measure/torque.h"
@@ -110,8 +111,7 @@ static bool keep_value(struct request *request, const struct option *option, con
     if (strlen(value) >= WRITTEN)
         return fault_set(fault, FAULT_USAGE, "%s: '%s' is too long: write %s.", option->name,
                          shown(value, name), option->example);
-    strcpy(written, value);
-    return true;
+    return text_copy(written, WRITTEN, value);
 }
 
 static bool read_arguments(int argc, char **argv, struct request *request, struct fault *fault)

@@ -40,6 +40,7 @@ static bool refuse(scmp_filter_ctx filter, const char *name)
 /* As if the system had no network at all, which libraries are prepared for. */
 static bool refuse_network(scmp_filter_ctx filter)
 {
+    /* NOLINTNEXTLINE(clang-diagnostic-missing-field-initializers): of the library's own macro */
     return seccomp_rule_add(filter, SCMP_ACT_ERRNO(EAFNOSUPPORT), SCMP_SYS(socket), 1,
                             SCMP_A0(SCMP_CMP_NE, AF_UNIX)) == 0;
 }

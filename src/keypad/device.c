@@ -51,7 +51,8 @@ struct nodes {
 static int node_number(const char *name)
 {
     size_t digits = strncmp(name, "event", 5) == 0 ? strspn(name + 5, "0123456789") : 0;
-    return digits > 0 && digits < 7 && name[5 + digits] == '\0' ? atoi(name + 5) : -1;
+    return digits > 0 && digits < 7 && name[5 + digits] == '\0' ? (int)strtol(name + 5, NULL, 10)
+                                                                : -1;
 }
 
 /* The folder's event devices in the order of their numbers, which is the order of plugging in. */
@@ -90,8 +91,8 @@ static bool is_pad(const struct libevdev *evdev)
     for (unsigned code = 0; code < KEY_CNT; code++)
         if (has_key(evdev, code))
             key[(unsigned char)keypad_code_key(code) & 127u] = true;
-    for (char digit = '0'; digit <= '9'; digit++)
-        if (!key[(unsigned char)digit])
+    for (int digit = '0'; digit <= '9'; digit++)
+        if (!key[digit])
             return false;
     return key['\r'];
 }

@@ -76,16 +76,15 @@ static const char *take_operator(struct text *out, const char *at)
     }
     const char *next = skip_spaces(at + 1);
     bool apart = last(out) == ' ';
-    if (*at != '-') {
-        add(out, '#');
-    } else if (apart && (is_digit(*next) || *next == '.')) {
+    bool dash = *at == '-';
+    if (dash && apart && (is_digit(*next) || *next == '.')) {
         add(out, '-');
         return next;
-    } else if (apart || is_letter(last(out)) || is_letter(at[1])) {
-        add_space(out);
-    } else {
-        add(out, '#');
     }
+    if (dash && (apart || is_letter(last(out)) || is_letter(at[1])))
+        add_space(out);
+    else
+        add(out, '#');
     return at + 1;
 }
 

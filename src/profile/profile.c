@@ -42,8 +42,10 @@ bool profile_number_parse(const char *text, double *number)
     for (size_t i = 0; i < length[0]; i++)
         part[0] = part[0] * 10 + (text[i] - '0');
     double scale = 1;
-    for (size_t i = 0; i < length[1]; i++, scale *= 10)
+    for (size_t i = 0; i < length[1]; i++) {
         part[1] = part[1] * 10 + (text[length[0] + 1 + i] - '0');
+        scale *= 10;
+    }
     if (between == '/' && (length[0] == 0 || part[1] <= 0))
         return false;
     *number = between == '/' ? part[0] / part[1] : (part[0] * scale + part[1]) / scale;

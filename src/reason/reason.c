@@ -24,12 +24,24 @@ static bool is_value(enum reason_evidence evidence, int value)
     return is_evidence(evidence) && value >= 0 && value < reason_evidence_table[evidence].values;
 }
 
+static void begin(struct reason *reason, const double weight[REASON_CAUSE_COUNT])
+{
+    memset(reason, 0, sizeof *reason); /* padding too: a job's state is compared byte by byte */
+    for (int c = 0; c < REASON_CAUSE_COUNT; c++)
+        reason->prior[c] = log(weight[c]);
+    double all = reason_log_sum(reason->prior, -1);
+    for (int c = 0; c < REASON_CAUSE_COUNT; c++)
+        reason->prior[c] -= all;
+    for (int e = 0; e < REASON_EVIDENCE_COUNT; e++)
+        reason->seen[e] = -1;
+}
+
 void reason_init(struct reason *reason)
 {
     double weight[REASON_CAUSE_COUNT];
     for (int c = 0; c < REASON_CAUSE_COUNT; c++)
         weight[c] = reason_cause_table[c].weight;
-    (void)reason_init_with(reason, weight);
+    begin(reason, weight);
 }
 
 bool reason_init_with(struct reason *reason, const double weight[REASON_CAUSE_COUNT])
@@ -40,14 +52,7 @@ bool reason_init_with(struct reason *reason, const double weight[REASON_CAUSE_CO
         reason_init(reason);
         return false;
     }
-    memset(reason, 0, sizeof *reason); /* padding too: a job's state is compared byte by byte */
-    for (int c = 0; c < REASON_CAUSE_COUNT; c++)
-        reason->prior[c] = log(weight[c]);
-    double all = reason_log_sum(reason->prior, -1);
-    for (int c = 0; c < REASON_CAUSE_COUNT; c++)
-        reason->prior[c] -= all;
-    for (int e = 0; e < REASON_EVIDENCE_COUNT; e++)
-        reason->seen[e] = -1;
+    begin(reason, weight);
     return true;
 }
 

@@ -1,5 +1,6 @@
 /* The screen to be read from afar: the whole terminal, drawn by ncurses. What it shows is laid out
  * in layout.c; here are the terminal, its window and its signals. */
+#include "base/text.h"
 #include "screen/guard.h"
 #include "screen/layout.h"
 #include "screen/screen.h"
@@ -172,7 +173,7 @@ static void choose_colours(struct big *big, const struct screen_config *config)
     if ((no_colour == NULL || no_colour[0] == '\0') && has_colors() && start_color() == OK)
         colours = COLOR_PAIRS > SCREEN_STYLES ? COLORS : 0;
     big->inks = screen_theme(colours, light);
-    for (short style = 0; style < SCREEN_STYLES; style++) {
+    for (int style = 0; style < SCREEN_STYLES; style++) {
         big->pair[style] = 0;
         if (colours >= 8 &&
             init_pair((short)(style + 1), big->inks[style].front, big->inks[style].back) == OK)
@@ -183,17 +184,25 @@ static void choose_colours(struct big *big, const struct screen_config *config)
     bkgrnd(&ground);
 }
 
+/* What the terminal wants to hear for it; NULL when it does not know such a thing. */
+static const char *terminal_code(const char *name)
+{
+    char written[8]; /* the library's own argument is not const */
+    text_copy(written, sizeof written, name);
+    const char *code = tigetstr(written);
+    /* NOLINTNEXTLINE(performance-no-int-to-ptr): so the library says that it is no string */
+    return code == (char *)-1 ? NULL : code;
+}
+
 static void start_guard(struct big *big, const struct termios *before)
 {
     static const char *const wanted[] = {"sgr0", "op", "cnorm", "rmcup"};
-    char restore[256] = "";
+    char restore[256];
+    struct text text = text_into(restore, sizeof restore);
     for (size_t i = 0; i < sizeof wanted / sizeof wanted[0]; i++) {
-        char name[8];
-        strcpy(name, wanted[i]);
-        const char *code = tigetstr(name);
-        if (code != NULL && code != (char *)-1 &&
-            strlen(restore) + strlen(code) + 1 < sizeof restore)
-            strcat(restore, code);
+        const char *code = terminal_code(wanted[i]);
+        if (code != NULL && text.used + strlen(code) + 1 < sizeof restore)
+            text_add(&text, code);
     }
     screen_guard_start(&big->guard, fileno(big->out), before, restore);
 }
@@ -202,12 +211,11 @@ static void start_guard(struct big *big, const struct termios *before)
 static bool can_be_drawn_on(FILE *out, struct termios *before)
 {
     int trouble;
-    char anywhere[] = "cup";
     if (tcgetattr(fileno(out), before) != 0 || setupterm(NULL, fileno(out), &trouble) != OK)
         return false;
-    const char *code = tigetstr(anywhere);
+    bool anywhere = terminal_code("cup") != NULL;
     del_curterm(cur_term);
-    return code != NULL && code != (char *)-1;
+    return anywhere;
 }
 
 static bool big_open(const struct screen_config *config, void **state, struct fault *fault)

@@ -22,8 +22,10 @@ bool screen_face_dot(uint32_t glyph, int x, int y)
 {
     const char *rows = rows_of(glyph);
     int width = (int)strcspn(rows, " ");
-    size_t at = (size_t)(y * (width + 1) + x);
-    return x >= 0 && x < width && y >= 0 && at < strlen(rows) && rows[at] == '#';
+    if (x < 0 || x >= width || y < 0)
+        return false;
+    size_t at = (size_t)y * (size_t)(width + 1) + (size_t)x;
+    return at < strlen(rows) && rows[at] == '#';
 }
 
 /* ---- lines -------------------------------------------------------------------------------- */

@@ -461,9 +461,9 @@ static void grow(struct plan *plan, enum part part, int rows)
 static void share_rest(struct plan *plan)
 {
     int weights = 0, rest = plan->free;
-    for (int part = 0; part < PARTS; part++)
+    for (enum part part = 0; part < PARTS; part++)
         weights += is_shown(plan, part) ? plan->weight[part] : 0;
-    for (int part = 0; part < PARTS && weights > 0; part++)
+    for (enum part part = 0; part < PARTS && weights > 0; part++)
         if (is_shown(plan, part))
             plan->rows[part] += rest * plan->weight[part] / weights;
 }
@@ -556,7 +556,7 @@ void screen_layout(const struct screen_view *view, struct screen_grid *grid,
     int foot = draw_foot(view, grid), spare = 0;
     struct screen_box box = {.row = 1, .col = EDGE, .cols = grid->cols - EDGE - 1};
     make_plan(view, grid, grid->rows - 1 - foot, &plan);
-    for (int part = 0; part < PARTS; part++) {
+    for (enum part part = 0; part < PARTS; part++) {
         if (!is_shown(&plan, part))
             continue;
         box.rows = plan.rows[part] + spare; /* what the part before did not need */

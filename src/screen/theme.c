@@ -84,6 +84,6 @@ bool screen_theme_is_light(enum screen_colours wanted, const char *colorfgbg)
     const char *back = strrchr(colorfgbg, ';');
     if (back == NULL || back[1] < '0' || back[1] > '9')
         return false;
-    int number = atoi(back + 1);
+    long number = strtol(back + 1, NULL, 10); /* any length: it ends at the largest there is */
     return number == 7 || number == 15;
 }

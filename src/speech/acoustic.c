@@ -290,7 +290,7 @@ static void score_frame(const struct speech_acoustic *model, float stream[STREAM
                 best[p][s].nats[b] = fmaxf(best[p][s].nats[b] - most, -LEAST);
     }
     senones_of(model, best, cost);
-    float least = cost[0];
+    float least = HUGE_VALF;
     for (size_t i = 0; i < model->senones; i++)
         least = cost[i] < least ? cost[i] : least;
     for (size_t i = 0; i < model->senones; i++)

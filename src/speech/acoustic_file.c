@@ -79,7 +79,7 @@ static bool take_gaussians(struct bytes *bytes, struct acoustic_gaussians *gauss
     for (size_t s = 0; s < gaussians->streams; s++)
         if (!take_number(bytes, &width) || width != SPEECH_CEPSTRA)
             return false;
-    if (!take_number(bytes, &count) ||
+    if (!take_number(bytes, &count) || count == 0 ||
         count != gaussians->phones * gaussians->streams * gaussians->densities * SPEECH_CEPSTRA)
         return false;
     const void *values = take(bytes, count * sizeof(float));

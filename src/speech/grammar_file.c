@@ -281,6 +281,7 @@ static size_t count(struct checking *checking, struct rule *rule, int depth);
 
 /* The largest rule that may be meant; what the library will not find counts as a word. A rule
  * within itself is refused. */
+/* NOLINTNEXTLINE(misc-no-recursion): see count */
 static size_t count_reference(struct checking *checking, const char *reference, size_t from,
                               int depth)
 {
@@ -295,6 +296,7 @@ static size_t count_reference(struct checking *checking, const char *reference, 
 }
 
 /* GRAMMAR_WORDS + 1: too many, or without end. */
+/* NOLINTNEXTLINE(misc-no-recursion): GRAMMAR_NESTING deep at most */
 static size_t count(struct checking *checking, struct rule *rule, int depth)
 {
     if (rule->state == DONE)

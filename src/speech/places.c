@@ -152,6 +152,7 @@ static bool another(struct further *further)
 
 /* All sentences that go on from state `s`, depth first, until one means something else. The library
  * closes the automaton over its empty steps, so that one of them in a row is enough. */
+/* NOLINTNEXTLINE(misc-no-recursion): FURTHER_WORDS deep at most, and an empty step before each */
 static void go_on(struct further *further, int s, size_t used, int words, bool stepped)
 {
     for (fsg_arciter_t *arc = fsg_model_arcs(further->fsg, s); arc != NULL;

@@ -220,7 +220,7 @@ bool station_run(struct station *station, bool resumed, struct fault *fault)
     struct job_event *event = calloc(1, sizeof *event);
     if (event == NULL)
         return fault_set(fault, FAULT_FAILED, "out of memory: the job is kept, start again.");
-    struct pending pending;
+    struct pending pending = {0};
     first_event(station, resumed, event);
     bool ok = happen(station, event, &pending, fault);
     while (ok && !pending.leave) {

@@ -108,9 +108,10 @@ struct survey_speech survey_speech(const int16_t *pcm, size_t n, int rate_hz)
         first = g * first + (1 - g) * magnitude(pcm[i]);
         envelope = g * envelope + (1 - g) * first;
         double threshold = 1;
-        for (size_t j = 0; j < THRESHOLDS; j++, threshold *= 2) {
+        for (size_t j = 0; j < THRESHOLDS; j++) {
             since[j] = envelope >= threshold ? 0 : since[j] + 1;
             active[j] += since[j] < hangover;
+            threshold *= 2;
         }
     }
     double before_db = 0, before_level = 0, before_active = 0;
