@@ -5,7 +5,7 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { NUMBER_MOST = 999999, FIGURES_MOST = 9 };
+enum { NUMBER_MOST = 999999, FIGURES_MOST = 9, DIGITS_MOST = 4 };
 
 static const char *const below_twenty[] = {
     "zero",     "one",     "two",     "three",     "four",     "five",     "six",
@@ -121,6 +121,20 @@ static bool take_digit(struct span *span, struct text *digits)
         return false;
     text_addf(digits, "%d", value);
     return true;
+}
+
+bool number_take_digits(struct span *span, int64_t *number)
+{
+    struct span after = *span;
+    int value = take_one_of(&after, below_twenty, 1, 10);
+    size_t digits = 0;
+    *number = 0;
+    for (; value >= 0 && digits < DIGITS_MOST; digits++) {
+        *number = *number * 10 + value;
+        *span = after;
+        value = span_take(&after, "oh") ? 0 : take_one_of(&after, below_twenty, 0, 10);
+    }
+    return digits >= 2 && value < 0;
 }
 
 static bool take_pair(struct span *span, struct text *digits)

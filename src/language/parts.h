@@ -44,6 +44,11 @@ bool span_is(struct span span, const char *phrase);
 /* The longest number, 0 .. 999 999, at the front of the span, in words or as one typed figure. */
 bool number_take(struct span *span, int64_t *number);
 
+/* Two to four digits said one by one in words, the first not zero, at the front of the span: "one
+ * one" of "one one point four". Typed figures do not count: "7 9 mm" may want its point. False: the
+ * span and the number are of no use. */
+bool number_take_digits(struct span *span, int64_t *number);
+
 /* The whole span as digits said one by one. `pairs` takes "forty seven" and "twelve" too, and typed
  * figures of any length. False when it is anything else or there are more than `size` - 1 digits.
  */

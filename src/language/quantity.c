@@ -1,5 +1,6 @@
-/* Fractions, decimals and mixed numbers, in words ("one and five sixteenths", "point three one")
- * and in figures (1-5/16, .31): the number of a length or of a turn, its unit taken off. */
+/* Fractions, decimals and mixed numbers, in words ("one and five sixteenths", "point three one",
+ * digit by digit "one one point four") and in figures (1-5/16, .31): the number of a length or of a
+ * turn, its unit taken off. */
 #include "language/parts.h"
 
 #include <string.h>
@@ -132,12 +133,34 @@ static bool mixed_said(struct span span, int64_t whole, struct quantity *quantit
     return true;
 }
 
+static bool take_point(struct span *span)
+{
+    return span_take(span, "point") || span_take(span, "decimal");
+}
+
+static bool starts_with_point(struct span span)
+{
+    return take_point(&span);
+}
+
 /* "point one eight seven" after `whole`. */
 static bool decimals_said(struct span span, int64_t whole, struct quantity *quantity)
 {
     char digits[FIGURES_MOST + 1];
-    return span_take(&span, "point") && digits_said(span, false, digits, sizeof digits) &&
+    return take_point(&span) && digits_said(span, false, digits, sizeof digits) &&
            read_decimals(digits, whole, quantity);
+}
+
+/* "one two seven", "one two seven point five": the whole span. */
+static bool digits_one_by_one_said(struct span span, struct quantity *quantity)
+{
+    int64_t whole;
+    if (!number_take_digits(&span, &whole))
+        return false;
+    if (decimals_said(span, whole, quantity))
+        return true;
+    *quantity = (struct quantity){.form = QUANTITY_WHOLE, .num = whole, .den = 1};
+    return span_length(span) == 0;
 }
 
 static bool positive_said(struct span span, struct quantity *quantity)
@@ -146,7 +169,9 @@ static bool positive_said(struct span span, struct quantity *quantity)
         return true;
     if (fraction_said(span, quantity))
         return true;
-    if (span_take(&span, "oh") || strcmp(span_first(span), "point") == 0)
+    if (digits_one_by_one_said(span, quantity))
+        return true;
+    if (span_take(&span, "oh") || starts_with_point(span))
         return decimals_said(span, 0, quantity);
     int64_t whole;
     if (!number_take(&span, &whole))

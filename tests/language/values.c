@@ -302,6 +302,27 @@ static void millimetres_to_150(void **state)
     jsgf_free(jsgf);
 }
 
+static void millimetres_digit_by_digit(void **state)
+{
+    (void)state;
+    struct jsgf *jsgf = load("distance");
+    char whole[64], decimals[64], words[192];
+    for (int hundredths = 1000; hundredths < 15000; hundredths += 7) {
+        const char *zero = hundredths % 2 == 0 ? "zero" : "oh";
+        spell_digits(hundredths / 100, zero, whole, sizeof whole);
+        spell_digits(100 + hundredths % 100, zero, decimals, sizeof decimals);
+        snprintf(words, sizeof words, "%s %s %s millimetres", whole,
+                 hundredths % 3 == 0 ? "decimal" : "point", decimals + strlen("one "));
+        check_parses("distance", jsgf, words, length_of(hundredths, 100, MEASURE_MM));
+    }
+    for (int mm = 10; mm <= 150; mm++) {
+        spell_digits(mm, mm % 2 == 0 ? "zero" : "oh", whole, sizeof whole);
+        snprintf(words, sizeof words, "%s millimetres", whole);
+        check_parses("distance", jsgf, words, length_of(mm, 1, MEASURE_MM));
+    }
+    jsgf_free(jsgf);
+}
+
 static void decimal_inches(void **state)
 {
     (void)state;
@@ -410,6 +431,12 @@ static void volumes(void **state)
             check_parses("volume", jsgf, words, value);
         }
     }
+    check_parses("volume", jsgf, "nine five zero millilitres",
+                 amount_of(950, 1, LANGUAGE_MILLILITRES));
+    check_parses("volume", jsgf, "one two oh oh millilitres",
+                 amount_of(1200, 1, LANGUAGE_MILLILITRES));
+    check_parses("volume", jsgf, "three two point five fluid ounces",
+                 amount_of(65, 2, LANGUAGE_FLUID_OUNCES));
     check_parses("volume", jsgf, "one thousand and fifty millilitres",
                  amount_of(1050, 1, LANGUAGE_MILLILITRES));
     /* 231 cubic inches of 25.4 mm to the gallon, 128 ounces to the gallon (NIST Handbook 44,
@@ -440,6 +467,9 @@ static void ratios(void **state)
     }
     check_parses("ratio", jsgf, "one point five", amount_of(3, 2, LANGUAGE_RATIO));
     check_parses("ratio", jsgf, "one point oh five", amount_of(105, 100, LANGUAGE_RATIO));
+    check_parses("ratio", jsgf, "one decimal five", amount_of(3, 2, LANGUAGE_RATIO));
+    check_parses("ratio", jsgf, "one one point five", amount_of(23, 2, LANGUAGE_RATIO));
+    assert_false(jsgf_accepts(jsgf, "one five")); /* a point not heard: one point five */
     check_parses("ratio", jsgf, "point eight", amount_of(4, 5, LANGUAGE_RATIO));
     check_parses("ratio", jsgf, "two", amount_of(2, 1, LANGUAGE_RATIO));
     jsgf_free(jsgf);
@@ -471,6 +501,10 @@ static void torques(void **state)
         double off = language_amount_value(ten) / units[u].nm - 1;
         assert_true(off < 1e-6 && off > -1e-6);
     }
+    check_parses("torque", jsgf, "two four point five newton metres",
+                 amount_of(49, 2, LANGUAGE_NEWTON_METRES));
+    check_parses("torque", jsgf, "one oh eight inch pounds",
+                 amount_of(108, 1, LANGUAGE_INCH_POUNDS));
     check_parses("torque", jsgf, "a hundred and sixty inch pounds",
                  amount_of(160, 1, LANGUAGE_INCH_POUNDS));
     check_parses("torque", jsgf, "sixteen point three newton metres",
@@ -589,6 +623,7 @@ int main(void)
         cmocka_unit_test(fractions_as_they_are_said),
         cmocka_unit_test(thousandths_to_999),
         cmocka_unit_test(millimetres_to_150),
+        cmocka_unit_test(millimetres_digit_by_digit),
         cmocka_unit_test(decimal_inches),
         cmocka_unit_test(turns_in_every_part),
         cmocka_unit_test(turns_out_from_contact),
