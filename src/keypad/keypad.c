@@ -359,7 +359,7 @@ void keypad_keys(const char *grammar, enum language_phrase phrase, char *out, si
     if (type == LANGUAGE_CHOICE || type == LANGUAGE_CHOICES) {
         choice_keys(grammar, &text);
         if (type == LANGUAGE_CHOICES)
-            text_add(&text, ", two together as 13, 0 nothing");
+            text_add(&text, ", two together as 13, 0 nothing at all");
         return;
     }
     if (type != LANGUAGE_PHRASE) {

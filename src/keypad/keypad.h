@@ -45,8 +45,8 @@ enum keypad_outcome {
  * as '?'. What stands before a `//` does not count. */
 enum keypad_outcome keypad_entry(const char *grammar, const char *entry, char *words, char *why);
 
-/* The keys of this question as shown and said: "1 hard to find, 2 false neutral, 3 both". For
- * "caution" the code of `phrase` is named; other grammars ignore it. */
+/* The keys of this question as shown and said: "1 hard to find, 2 false neutral, 3 both of them".
+ * For "caution" the code of `phrase` is named; other grammars ignore it. */
 void keypad_keys(const char *grammar, enum language_phrase phrase, char *out, size_t size);
 
 /* The two keys of a phrase, "12"; "0" for LANGUAGE_NOT_YET. */

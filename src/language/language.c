@@ -6,20 +6,20 @@
 #include "language/parts.h"
 
 static const char ask_distance[] =
-    "a length, such as five sixteenths, ninety thou or seven point nine millimetres";
+    "a length, such as five sixteenths, ninety thou or one one point four millimetres";
 static const char ask_turn[] =
     "turned as told, not turned, or a part of a turn and clockwise or counter clockwise";
 static const char ask_caution[] = "the whole phrase that was asked for, or not yet";
 static const char ask_order[] = "the work order digit by digit, ten digits at most";
 static const char ask_command[] =
-    "stop, say again, go back, help, why do you think so, where are we or keypad";
+    "stop, say again, go back, help me, why do you think so, where are we or use the keypad";
 static const char ask_turns[] = "how many turns, such as half a turn or one and a half turns";
 static const char ask_volume[] =
-    "how much, such as nine hundred millilitres or thirty two fluid ounces";
+    "how much, such as nine five zero millilitres or three two fluid ounces";
 
 static const char ask_ratio[] = "a number such as two, or one point five";
 static const char ask_torque[] =
-    "how tight and of what, such as twenty four newton metres or eighteen foot pounds";
+    "how tight and of what, such as two four newton metres or one eight foot pounds";
 
 /* Sorted by name. */
 static const struct grammar grammars[] = {

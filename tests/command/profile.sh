@@ -87,9 +87,9 @@ check 'so is the sense' "grep -qx 'sense = clockwise back' '$data/profiles/pad.i
 check 'a draft that makes no sense is begun anew' \
     "echo nonsense >'$data/profiles/.odd.draft'; skips skip | '$midthrow' profile new odd --data '$data' --plain | grep -q 'Done: 0 numbers'"
 
-# By ear: skip, skip, skip, a quarter of an inch; then the recordings end and the draft is kept.
+# By ear: skip this one thrice, a quarter of an inch; then the recordings end and the draft is kept.
 expect 0 'How much may one adjustment' "$midthrow" profile new heard --data "$data" \
-    --hear "$recordings"/*-skip.wav "$recordings"/002-skip.wav "$recordings"/*-one-quarter-of-an-inch.wav
+    --hear "$recordings"/*-skip-this-one.wav "$recordings"/002-skip-this-one.wav "$recordings"/*-one-quarter-of-an-inch.wav
 check 'it was heard' "grep -q 'One quarter of an inch' '$work/out'"
 
 # Check, list and show, as text and as JSON.

@@ -70,10 +70,10 @@ static void the_header_s_table(void **state)
     check_words("rpm", "950", "nine hundred fifty");
     check_words("yesno", "1", "yes");
     check_words("yesno", "2", "no");
-    check_words("complaint", "3", "both");
+    check_words("complaint", "3", "both of them");
     check_words("service", "13", "fluid and linkage");
     check_words("service", "31", "fluid and linkage");
-    check_words("service", "0", "nothing");
+    check_words("service", "0", "nothing at all");
     check_words("order", "4712", "four seven one two");
     check_words("order", "0047", "zero zero four seven");
     check_words("order", "47-12", "47-12");
@@ -312,7 +312,7 @@ static void bad_entries_say_the_keys(void **state)
 static void the_keys_fit_a_line(void **state)
 {
     (void)state;
-    char text[512], expected[] = "1 hard to find, 2 false neutral, 3 both";
+    char text[512], expected[] = "1 hard to find, 2 false neutral, 3 both of them";
     for (size_t g = 0; g < language_grammar_count(); g++) {
         for (int phrase = 0; phrase < LANGUAGE_PHRASE_COUNT; phrase++) {
             keypad_keys(language_grammar_name(g), (enum language_phrase)phrase, text, sizeof text);

@@ -30,8 +30,8 @@ done
 "$tree/bin/midthrow" profile list --data "$work/data" | grep -q generic-big-twin || fail 'no profile is found'
 echo 5083 | "$tree/bin/midthrow" --typed --new --data "$work/data" | grep -q 'Work order number' ||
     fail 'a job does not begin'
-"$tree/bin/midthrow" listen --grammar number --json "$tree"/share/midthrow/audio_fixtures/demo/002-skip.wav |
-    grep -q '"words":"skip"' || fail 'a recording is not heard'
+"$tree/bin/midthrow" listen --grammar number --json "$tree"/share/midthrow/audio_fixtures/demo/002-skip-this-one.wav |
+    grep -q '"words":"skip this one"' || fail 'a recording is not heard'
 mv "$tree/share/midthrow" "$tree/share/away"
 "$tree/bin/midthrow" --new --typed --data "$work/data" </dev/null >/dev/null 2>&1 &&
     [ ! -d "$2/share/midthrow" ] && fail 'it runs without its sentences: they came from elsewhere'

@@ -24,13 +24,7 @@ static const struct {
     const char *grammar, *a, *b;
     const char *why;
 } allowed[] = {
-    {"command", "skip", "stop",
-     "both are what people say unasked; either is undone in two words, go back or carry on, and "
-     "\"skip this one\" and \"stop the job\" stand beside them"},
-    {"command", "skip it", "keypad", "the keypad is asked for, nothing is answered by it"},
-    {"course", "don't know", "do it now",
-     "either is undone by go back, and a check that begins asks for its cautions first"},
-    {"temperature", "help", "hot", "help asks and explains, and answers nothing"},
+    {NULL, NULL, NULL, NULL}, /* none, since commands are two words at least */
 };
 
 static struct confuse *open_all(void)
@@ -68,7 +62,7 @@ static void what_sounds_alike_is_near(void **state)
 
 static bool is_allowed(const char *grammar, const struct pair *pair, size_t *which)
 {
-    for (size_t i = 0; i < sizeof allowed / sizeof allowed[0]; i++)
+    for (size_t i = 0; allowed[i].grammar != NULL; i++)
         if (strcmp(allowed[i].grammar, grammar) == 0 &&
             ((strcmp(allowed[i].a, pair->a) == 0 && strcmp(allowed[i].b, pair->b) == 0) ||
              (strcmp(allowed[i].a, pair->b) == 0 && strcmp(allowed[i].b, pair->a) == 0))) {
@@ -115,7 +109,7 @@ static void no_two_answers_of_a_question_sound_alike(void **state)
     }
     print_message("%d grammars looked at\n", looked);
     assert_int_equal(too_near, 0);
-    for (size_t i = 0; i < sizeof allowed / sizeof allowed[0]; i++) {
+    for (size_t i = 0; allowed[i].grammar != NULL; i++) {
         if (!needed[i])
             print_message("\"%s\" and \"%s\" are allowed but not near any more.\n", allowed[i].a,
                           allowed[i].b);
