@@ -6,6 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <sphinxbase/jsgf.h>
+
 #include "base/file.h"
 #include "base/text.h"
 
@@ -245,13 +247,19 @@ static bool read_rules(struct checking *checking, size_t file, const char *at)
     return true;
 }
 
+static bool path_of(const struct checking *checking, size_t file, char path[PATH])
+{
+    struct text text = text_into(path, PATH);
+    text_addf(&text, "%s/%s.gram", checking->directory, checking->file[file].name);
+    return !text.cut;
+}
+
 static bool read_file(struct checking *checking, size_t file)
 {
     char path[PATH];
     size_t length = 0;
-    struct text text = text_into(path, sizeof path);
-    text_addf(&text, "%s/%s.gram", checking->directory, checking->file[file].name);
-    char *bytes = text.cut ? NULL : file_read(path, GRAMMAR_BYTES, &length, checking->fault);
+    bool fits = path_of(checking, file, path);
+    char *bytes = !fits ? NULL : file_read(path, GRAMMAR_BYTES, &length, checking->fault);
     if (bytes == NULL)
         return false;
     bool ok = strlen(bytes) == length || refuse(checking, file, "holds a zero byte");
@@ -312,6 +320,32 @@ static size_t count(struct checking *checking, struct rule *rule, int depth)
     return rule->whole;
 }
 
+static bool parses(const struct checking *checking, size_t file)
+{
+    char path[PATH];
+    jsgf_t *jsgf = path_of(checking, file, path) ? jsgf_parse_file(path, NULL) : NULL;
+    if (jsgf == NULL)
+        return refuse(checking, file, "is imported, but not understood");
+    jsgf_grammar_free(jsgf);
+    return true;
+}
+
+/* A grammar with an import that does not parse can be neither used nor freed: the library keeps the
+ * NULL that it got. So each is tried by itself, those with the fewest imports first: whatever a
+ * file imports, and that in turn, is fewer than what the file itself does. */
+static bool imports_parse(const struct checking *checking)
+{
+    for (int imports = 0; imports < GRAMMAR_FILES; imports++)
+        for (size_t i = 1; i < checking->files; i++) {
+            int its = 0;
+            for (size_t j = 0; j < checking->files; j++)
+                its += (int)(checking->file[i].imports >> j & 1);
+            if (its == imports && !parses(checking, i))
+                return false;
+        }
+    return true;
+}
+
 bool grammar_file_check(const char *directory, const char *name, size_t *words, struct fault *fault)
 {
     struct checking *checking = calloc(1, sizeof *checking);
@@ -331,6 +365,7 @@ bool grammar_file_check(const char *directory, const char *name, size_t *words, 
     }
     if (ok && most > GRAMMAR_WORDS)
         ok = refuse(checking, 0, "becomes too large when it is written out, or goes round");
+    ok = ok && imports_parse(checking);
     if (words != NULL)
         *words = most;
     free(checking);

@@ -1,8 +1,10 @@
 /*
  * Is a grammar file fit to be given to the library? Its parser and its expansion (sphinxbase's
  * jsgf.c) trust what they get: a file that imports itself, rules that go round, brackets without
- * end or rules that double at every step cost all the stack, memory or time there is. Counted here
- * before it sees a byte; whether the grammar is right is still the library's to say.
+ * end or rules that double at every step cost all the stack, memory or time there is; one that
+ * imports a file it cannot parse is freed where there is nothing. Counted here before it sees a
+ * byte, and what is imported is tried first; whether the grammar itself is right is still the
+ * library's to say.
  */
 #ifndef MIDTHROW_SPEECH_GRAMMAR_FILE_H
 #define MIDTHROW_SPEECH_GRAMMAR_FILE_H
