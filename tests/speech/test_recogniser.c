@@ -289,15 +289,15 @@ static void starting_takes_little_time_and_memory(void **state)
 {
     (void)state;
     struct timespec before, after;
-    clock_gettime(CLOCK_MONOTONIC, &before);
+    clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &before);
     struct speech_recogniser *ear = make_ear();
-    clock_gettime(CLOCK_MONOTONIC, &after);
+    clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &after);
     speech_recogniser_destroy(ear);
     double ms = (double)(after.tv_sec - before.tv_sec) * 1e3 +
                 (double)(after.tv_nsec - before.tv_nsec) / 1e6;
     struct rusage use;
     getrusage(RUSAGE_SELF, &use);
-    print_message("started in %.0f ms; the most memory this test ever used: %ld MB\n", ms,
+    print_message("started in %.0f ms of processor time; the most memory this test ever used: %ld MB\n", ms,
                   use.ru_maxrss / 1024);
     assert_true(ms < 1000);
 }
