@@ -297,7 +297,7 @@ static void starting_takes_little_time_and_memory(void **state)
                 (double)(after.tv_nsec - before.tv_nsec) / 1e6;
     struct rusage use;
     getrusage(RUSAGE_SELF, &use);
-    print_message("started in %.0f ms of processor time; the most memory this test ever used: %ld MB\n", ms,
+    print_message("%.0f ms of processor time to start; at most %ld MB in all\n", ms,
                   use.ru_maxrss / 1024);
     assert_true(ms < 1000);
 }
