@@ -34,7 +34,7 @@ struct speech_listener {
     struct speech_echo *echo;
     struct speech_endpoint end;
     char grammar[48];
-    int longest_ms;
+    int longest_ms, patience_ms;
     int16_t kept[KEPT_FRAMES * SPEECH_FRAME]; /* the last BEFORE_FRAMES, or the utterance */
     int frames;                               /* of them */
     int since_uttered_ms;
@@ -76,12 +76,13 @@ const struct speech_endpoint *speech_listener_endpoint(const struct speech_liste
 }
 
 bool speech_listener_expect(struct speech_listener *listener, const char *grammar, int longest_ms,
-                            struct fault *fault)
+                            int patience_ms, struct fault *fault)
 {
     struct speech_heard heard;
     int16_t nothing[SPEECH_FRAME] = {0};
     text_copy(listener->grammar, sizeof listener->grammar, grammar);
     listener->longest_ms = longest_ms;
+    listener->patience_ms = patience_ms > 0 ? patience_ms : PAUSE_MAY_GO_ON_MS;
     listener->looked = false;
     /* Both read their grammars when first asked: now, and not when an answer waits for it. */
     speech_place(listener->places, grammar, "stop");
@@ -123,7 +124,9 @@ static int wanted_pause(struct speech_listener *listener)
     case SPEECH_WHOLE:
         return heard->verdict == SPEECH_ACCEPTED ? PAUSE_WHOLE_MS : PAUSE_DOUBTED_MS;
     case SPEECH_MAY_GO_ON:
-        return heard->verdict == SPEECH_ACCEPTED ? PAUSE_MAY_GO_ON_MS : PAUSE_DOUBTED_MS;
+        return heard->verdict == SPEECH_ACCEPTED || listener->patience_ms > PAUSE_DOUBTED_MS
+                   ? listener->patience_ms
+                   : PAUSE_DOUBTED_MS;
     case SPEECH_NOWHERE:
     case SPEECH_BEGUN:
         break;
@@ -178,6 +181,19 @@ static enum speech_listening go_on(struct speech_listener *listener,
     if (end->pause_ms >= listener->wanted_ms || too_long)
         return ended(listener, utterance);
     return SPEECH_NOTHING;
+}
+
+enum speech_listening speech_listener_finish(struct speech_listener *listener,
+                                             struct speech_utterance *utterance,
+                                             struct fault *fault)
+{
+    if (listener->end.state == SPEECH_QUIET || listener->end.speech_ms < LEAST_SPEECH_MS) {
+        let_go(listener);
+        return SPEECH_LET_GO;
+    }
+    if (!listener->looked && !look(listener, fault))
+        return SPEECH_FAILED;
+    return ended(listener, utterance);
 }
 
 static enum speech_listening begin(struct speech_listener *listener)

@@ -8,7 +8,7 @@
  * ("three" ... "sixteenths"), longest.
  *
  *     struct speech_listener *ear = speech_listener_create(&config, &fault);
- *     speech_listener_expect(ear, "distance", 8000, &fault);
+ *     speech_listener_expect(ear, "distance", 8000, 0, &fault);
  *     if (speech_listener_frame(ear, heard, played, &utterance, &fault) == SPEECH_UTTERED) ...
  *
  * The recogniser is called from within speech_listener_frame, which then takes as long as that; the
@@ -56,9 +56,10 @@ struct speech_listener *speech_listener_create(const struct speech_listener_conf
 void speech_listener_destroy(struct speech_listener *listener);
 
 /* What is asked now: the next utterance is heard in this grammar, and is at most this long. One
- * that has begun already is heard in the new one too. */
+ * that has begun already is heard in the new one too. `patience_ms`: the pause that ends a sentence
+ * which may go on; 0: the usual. */
 bool speech_listener_expect(struct speech_listener *listener, const char *grammar, int longest_ms,
-                            struct fault *fault);
+                            int patience_ms, struct fault *fault);
 
 /* `open` false: the noise and the echo are followed, but nobody is listened to. */
 enum speech_listening speech_listener_frame(struct speech_listener *listener, bool open,
@@ -66,6 +67,12 @@ enum speech_listening speech_listener_frame(struct speech_listener *listener, bo
                                             const int16_t played[SPEECH_FRAME],
                                             struct speech_utterance *utterance,
                                             struct fault *fault);
+
+/* Nobody listens any more: what was said until now is the utterance. SPEECH_LET_GO when that is
+ * nothing. */
+enum speech_listening speech_listener_finish(struct speech_listener *listener,
+                                             struct speech_utterance *utterance,
+                                             struct fault *fault);
 
 /* For the noise watch and the screen. */
 const struct speech_endpoint *speech_listener_endpoint(const struct speech_listener *listener);

@@ -86,6 +86,18 @@ static enum station_got poll_keys(struct station *station, const struct station_
 
 /* ---- live ----------------------------------------------------------------------------------- */
 
+/* Not said each time, but always to be seen: it points to the pad, whose keys stand there too. */
+static void show_missed(struct station *station, const struct job *job)
+{
+    static const struct job_event missed = {
+        .kind = JOB_HEARD, .source = JOB_BY_EAR, .verdict = JOB_REJECTED};
+    if (!station_live_missed(station->live))
+        return;
+    station_show_heard(station->screen, &missed);
+    if (job != NULL)
+        station_show_job(station->screen, &station->shown, job); /* an advice is to stay */
+}
+
 static void show_level(const struct station *station, bool open)
 {
     struct screen_level level;
@@ -138,6 +150,7 @@ static enum station_got wait_live(struct station *station, const struct job *job
         break;
     }
     show_level(station, open);
+    show_missed(station, job);
     if (is_left_alone(station))
         return STATION_END;
     return is_quiet(station, question) ? STATION_QUIET : STATION_WAIT;
@@ -181,6 +194,8 @@ bool station_make_way(struct station *station, const struct job_event *event, co
 {
     if (station->live == NULL || event->kind != JOB_HEARD)
         return true;
+    if (event->source != JOB_BY_EAR)
+        station_live_answered(station->live);
     fault->code = FAULT_NONE;
     if (!is_urgent(event, grammar) && station_live_warns(station->live) &&
         !station_live_say_out(station->live, true, fault))

@@ -12,7 +12,10 @@
 enum {
     STEP_MS = 50,               /* the speaker is fed at least so often */
     LOOK_BACK = SPEECH_RATE_HZ, /* own words may be heard a second after they were played */
-    MISSES = 2,          /* not understood in a row: after that it is not said again and again */
+    MISSES = 2,                 /* not understood in a row are told; after that only */
+    TOLD_AGAIN_MS = 15 * 1000,  /* so long after the last one, then after twice that, and so on */
+    TOLD_AGAIN_MOST_MS = 240 * 1000,
+    RELEASED_MS = 200,   /* the ear stays open so long after the push-to-talk switch is released */
     LEAST_MISS_MS = 250, /* what is shorter is no answer that was missed */
     OVER_NOISE_DB = 8,   /* what is nearer to the noise was not said to midthrow */
 };
@@ -28,9 +31,13 @@ struct station_live {
     size_t got;        /* of a frame */
     uint64_t began_at; /* of the utterance now heard, in frames played */
     bool talks;        /* the push-to-talk switch is down */
+    int released_ms;   /* for so long it has not been, RELEASED_MS at most */
     bool listening;    /* the ear was open at the last frame */
-    int misses;
-    int64_t spoke_ms; /* when somebody spoke last, midthrow included */
+    int misses;        /* not understood in a row, MISSES at most */
+    int64_t told_ms;   /* when one was last told */
+    int again_ms;      /* so long after that the next is told */
+    bool missed;       /* see station_live_missed */
+    int64_t spoke_ms;  /* when somebody spoke last, midthrow included */
     double level_db;
     struct station_live_reply reply;
 };
@@ -62,6 +69,7 @@ struct station_live *station_live_create(const struct station_live_config *confi
         return NULL;
     }
     live->config = *config;
+    live->released_ms = RELEASED_MS;
     station_watch_init(&live->watch);
     if (open_all(live, fault))
         return live;
@@ -113,6 +121,16 @@ bool station_live_warns(struct station_live *live)
 
 /* ---- asking -------------------------------------------------------------------------------- */
 
+/* A work order's digits come in groups, and any number of them is a whole answer; a measure's unit
+ * may come late, and the unit alone would be heard as another measure. Judgement. */
+static int patience_ms(const char *grammar)
+{
+    static const int patience[] = {
+        [LANGUAGE_DIGITS] = 1200, [LANGUAGE_DISTANCE] = 1000, [LANGUAGE_AMOUNT] = 1000};
+    enum language_type type;
+    return language_grammar_type(grammar, &type) ? patience[type] : 0;
+}
+
 /* What the question expects sets the longest utterance; pauses within it counted. Judgement. */
 static int longest_ms(const char *grammar)
 {
@@ -130,8 +148,9 @@ bool station_live_ask(struct station_live *live, const struct station_question *
                       struct fault *fault)
 {
     text_copy(live->grammar, sizeof live->grammar, question->grammar);
-    return live->listener == NULL || speech_listener_expect(live->listener, question->grammar,
-                                                            longest_ms(question->grammar), fault);
+    return live->listener == NULL ||
+           speech_listener_expect(live->listener, question->grammar, longest_ms(question->grammar),
+                                  patience_ms(question->grammar), fault);
 }
 
 /* ---- what an utterance counts for ---------------------------------------------------------- */
@@ -165,9 +184,24 @@ static bool is_a_miss(struct station_live *live, const struct speech_utterance *
 {
     if (utterance->heard.deafening)
         station_watch_deafened(&live->watch);
-    return live->misses < MISSES && utterance->speech_ms >= LEAST_MISS_MS &&
+    return utterance->speech_ms >= LEAST_MISS_MS &&
            utterance->speech_ms < longest_ms(live->grammar) &&
            utterance->level_db > utterance->noise_db + OVER_NOISE_DB;
+}
+
+static bool is_told(struct station_live *live)
+{
+    int64_t now_ms = station_live_now_ms(live);
+    bool first = live->misses < MISSES;
+    live->missed = !first && now_ms - live->told_ms < live->again_ms;
+    if (live->missed)
+        return false;
+    live->misses += first;
+    live->again_ms = first                                     ? TOLD_AGAIN_MS
+                     : live->again_ms < TOLD_AGAIN_MOST_MS / 2 ? 2 * live->again_ms
+                                                               : TOLD_AGAIN_MOST_MS;
+    live->told_ms = now_ms;
+    return true;
 }
 
 static bool counts(struct station_live *live, const struct speech_utterance *utterance)
@@ -178,12 +212,8 @@ static bool counts(struct station_live *live, const struct speech_utterance *utt
     if ((utterance->over_own_voice || station_live_speaks(live)) &&
         !counts_over_own_voice(live, utterance))
         return false;
-    if (utterance->heard.verdict == SPEECH_REJECTED) {
-        if (!is_a_miss(live, utterance))
-            return false;
-        live->misses++;
-        return true;
-    }
+    if (utterance->heard.verdict == SPEECH_REJECTED)
+        return is_a_miss(live, utterance) && is_told(live);
     live->misses = 0;
     if (believed)
         station_watch_believed(&live->watch, utterance->level_db);
@@ -237,16 +267,33 @@ static void record_answer(struct station_live *live, const struct speech_utteran
                      utterance->speech_ms + utterance->pause_ms, utterance->speech_ms);
 }
 
+/* Is the ear open for this frame? `last`: and closed after it, the switch having been released. */
+static bool is_open(struct station_live *live, bool open, bool busy, bool *last)
+{
+    const struct station_live_config *config = &live->config;
+    *last = false;
+    if (!open || (config->half_duplex && busy))
+        return false;
+    if (!config->push_to_talk || live->talks)
+        return true;
+    if (live->released_ms >= RELEASED_MS)
+        return false;
+    live->released_ms += SPEECH_FRAME_MS;
+    *last = live->released_ms >= RELEASED_MS;
+    return true;
+}
+
 static enum station_live_got hear_frame(struct station_live *live, bool open,
                                         struct job_event *event, struct fault *fault)
 {
     struct speech_utterance utterance;
-    bool busy = station_live_speaks(live);
-    live->listening =
-        open && !(live->config.half_duplex && busy) && (!live->config.push_to_talk || live->talks);
+    bool busy = station_live_speaks(live), last;
+    live->listening = is_open(live, open, busy, &last);
     record(live);
     enum speech_listening got = speech_listener_frame(live->listener, live->listening, live->heard,
                                                       live->played, &utterance, fault);
+    if (last && got != SPEECH_UTTERED && got != SPEECH_FAILED)
+        got = speech_listener_finish(live->listener, &utterance, fault);
     const struct speech_endpoint *end = speech_listener_endpoint(live->listener);
     station_watch_frame(&live->watch, live->heard, speech_endpoint_noise_db(end));
     measure(live);
@@ -365,7 +412,21 @@ bool station_live_say_out(struct station_live *live, bool caution, struct fault 
 void station_live_talk(void *context, bool down)
 {
     struct station_live *live = context;
+    if (live->talks && !down)
+        live->released_ms = 0;
     live->talks = down;
+}
+
+void station_live_answered(struct station_live *live)
+{
+    live->misses = 0;
+}
+
+bool station_live_missed(struct station_live *live)
+{
+    bool missed = live->missed;
+    live->missed = false;
+    return missed;
 }
 
 enum job_ear station_live_ear(const struct station_live *live)

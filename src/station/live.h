@@ -12,6 +12,10 @@
  * no speech (speech/echo.h); and words that midthrow itself was just saying are not taken. Speech
  * while midthrow speaks counts only when it is believed, never when it is doubtful, and never as
  * the confirmation of a caution that has not been said to its end.
+ *
+ * What is rejected is handed over twice in a row; after that once in a while, less and less often
+ * until something is understood: a technician must not be left waiting, and a radio must not make
+ * midthrow talk.
  */
 #ifndef MIDTHROW_STATION_LIVE_H
 #define MIDTHROW_STATION_LIVE_H
@@ -92,8 +96,14 @@ enum station_live_got station_live_wait(struct station_live *live, struct pollfd
  * came. */
 bool station_live_say_out(struct station_live *live, bool caution, struct fault *fault);
 
-/* The push-to-talk switch; the context is a struct station_live. */
+/* The push-to-talk switch; the context is a struct station_live. Released in the middle of a word
+ * it ends the utterance a moment later: what was said until then is taken. */
 void station_live_talk(void *live, bool down);
+
+/* An answer came that was not heard: whoever gave it knows another way. */
+void station_live_answered(struct station_live *live);
+/* Was something said since the last call that was neither understood nor told? */
+bool station_live_missed(struct station_live *live);
 
 enum job_ear station_live_ear(const struct station_live *live);
 int64_t station_live_now_ms(struct station_live *live);

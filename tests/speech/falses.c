@@ -106,7 +106,7 @@ static bool listen_to(struct speech_listener *ear, const int16_t *pcm, size_t tu
     struct speech_utterance utterance;
     int since = 0;
     const char *grammar = language_grammar_name(turn % language_grammar_count());
-    bool heard = speech_listener_expect(ear, grammar, ANSWER_MS, fault);
+    bool heard = speech_listener_expect(ear, grammar, ANSWER_MS, 0, fault);
     for (size_t at = 0; heard && at + SPEECH_FRAME <= MINUTE; at += SPEECH_FRAME) {
         enum speech_listening now =
             speech_listener_frame(ear, true, pcm + at, nothing, &utterance, fault);
@@ -117,7 +117,7 @@ static bool listen_to(struct speech_listener *ear, const int16_t *pcm, size_t tu
         bool idle = speech_listener_endpoint(ear)->state == SPEECH_QUIET;
         if (now == SPEECH_UTTERED || (idle && since > GRAMMAR_S * SPEECH_RATE_HZ)) {
             grammar = language_grammar_name(++turn % language_grammar_count());
-            heard = heard && speech_listener_expect(ear, grammar, ANSWER_MS, fault);
+            heard = heard && speech_listener_expect(ear, grammar, ANSWER_MS, 0, fault);
             since = 0;
         }
     }

@@ -132,6 +132,7 @@ static void open_room(struct shop *shop)
         .grammar_dir = MIDTHROW_SOURCE_DIR "/grammars",
         .voice = shop->voice,
         .half_duplex = setup->half_duplex,
+        .push_to_talk = setup->push_to_talk,
         .tap = tap,
         .told = told,
         .tap_context = shop,

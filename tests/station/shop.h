@@ -20,7 +20,7 @@ struct shop_setup {
     float rt60_ms;  /* 0: 100, a small room, quick to simulate */
     bool mute;      /* nothing is spoken */
     bool no_ear;    /* without a recogniser: --pad */
-    bool half_duplex;
+    bool half_duplex, push_to_talk;
     bool counts_work;
     bool with_keys;      /* a keyboard, `shop.keys` is its other end */
     const char *profile; /* NULL: generic-big-twin */

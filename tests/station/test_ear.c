@@ -182,6 +182,124 @@ static void a_quick_yes_is_answered_at_once(void **state)
     shop_close(&shop);
 }
 
+static bool is_two_point_four(const struct job_event *event)
+{
+    struct language_value value;
+    return accepted(event) &&
+           language_parse("distance", event->words, &value, NULL) == LANGUAGE_OK &&
+           value.type == LANGUAGE_DISTANCE && measure_length_mm(value.as.length) > 2.39 &&
+           measure_length_mm(value.as.length) < 2.41;
+}
+
+static void a_unit_may_come_late(void **state)
+{
+    (void)state;
+    static const struct step steps[] = {
+        TO_A_DISTANCE,
+        SAY(1000, "two point four"), /* takes 0.9 s with its own silences */
+        SAY(1650, "millimetres"),
+        END(4000),
+    };
+    play(&shop, &(struct shop_setup){.mute = true, .with_keys = true}, steps);
+    assert_int_equal(shop_count(&shop, by_ear), 1);
+    assert_int_equal(shop_count(&shop, is_two_point_four), 1);
+    shop_close(&shop);
+}
+
+static bool is_order(const struct job_event *event)
+{
+    return by_ear(event) && strcmp(event->words, "five zero eight three") == 0;
+}
+
+static void a_work_order_may_be_said_in_groups(void **state)
+{
+    (void)state;
+    static const struct step steps[] = {
+        SAY(1000, "five zero"), /* takes 0.9 s with its own silences */
+        SAY(1700, "eight three"),
+        END(5000),
+    };
+    play(&shop, &(struct shop_setup){.mute = true}, steps);
+    assert_int_equal(shop_count(&shop, by_ear), 1);
+    assert_int_equal(shop_count(&shop, is_order), 1);
+    shop_close(&shop);
+}
+
+/* ---- push to talk ---------------------------------------------------------------------------- */
+
+#define TO_A_YES_OR_NO                                                                             \
+    TYPE(300, "5083"), TYPE(300, "skip"), TYPE(300, "hard to find"), TYPE(300, "hot"),             \
+        TYPE(300, "both"), TYPE(300, "standing with the clutch in")
+
+static void press(struct shop *seen)
+{
+    station_live_talk(seen->live, true);
+}
+
+static void release(struct shop *seen)
+{
+    station_live_talk(seen->live, false);
+}
+
+static void a_switch_released_within_a_word_takes_what_was_said(void **state)
+{
+    (void)state;
+    static const struct step steps[] = {
+        TO_A_YES_OR_NO,     SAY(1000, "negative"), /* not pressed: not heard */
+        LOOK(3000, press),  SAY(300, "affirmative"),
+        LOOK(850, release), /* of its 1.1 s the last 0.2 are silence */
+        LOOK(1000, press),  LOOK(500, release),
+        END(3000),
+    };
+    play(&shop, &(struct shop_setup){.mute = true, .with_keys = true, .push_to_talk = true}, steps);
+    assert_int_equal(shop_count(&shop, by_ear), 1);
+    assert_int_equal(shop_count(&shop, accepted), 1);
+    shop_close(&shop);
+}
+
+/* ---- misses ---------------------------------------------------------------------------------- */
+
+static int told_then[3];
+
+static void note_told(struct shop *seen)
+{
+    for (size_t i = 0; i < 3; i++)
+        if (told_then[i] < 0) {
+            told_then[i] = shop_count(seen, by_ear);
+            return;
+        }
+}
+
+#define MUMBLE(after) SAY(after, "where did they put the blue bucket and the long hose")
+
+static void what_is_not_understood_is_told_less_and_less_often(void **state)
+{
+    (void)state;
+    static const struct step steps[] = {
+        TO_A_YES_OR_NO,
+        MUMBLE(1000),
+        MUMBLE(6000),
+        LOOK(5000, note_told), /* both are told */
+        MUMBLE(100),
+        MUMBLE(5000),
+        LOOK(5000, note_told), /* too soon after that */
+        MUMBLE(6000),
+        MUMBLE(6000),
+        LOOK(6000, note_told), /* one of them */
+        SAY(100, "affirmative"),
+        END(3000),
+    };
+    for (size_t i = 0; i < 3; i++)
+        told_then[i] = -1;
+    play(&shop, &(struct shop_setup){.mute = true, .with_keys = true}, steps);
+    assert_int_equal(told_then[0], 2);
+    assert_int_equal(told_then[1], 2);
+    assert_int_equal(told_then[2], 3);
+    assert_int_equal(shop_count(&shop, accepted), 1);
+    assert_true(shop_said(&shop, "> (nothing)   (heard, rejected, 0.00)"));
+    shop_close(&shop);
+}
+
 /* ---- interruptions --------------------------------------------------------------------------- */
 
 static int64_t spoken_by_then_ms;
@@ -425,6 +543,10 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_pause_within_an_answer_does_not_end_it),
         cmocka_unit_test(a_quick_yes_is_answered_at_once),
+        cmocka_unit_test(a_unit_may_come_late),
+        cmocka_unit_test(a_work_order_may_be_said_in_groups),
+        cmocka_unit_test(a_switch_released_within_a_word_takes_what_was_said),
+        cmocka_unit_test(what_is_not_understood_is_told_less_and_less_often),
         cmocka_unit_test(stop_interrupts),
         cmocka_unit_test(an_answer_interrupts),
         cmocka_unit_test(half_duplex_hears_nothing_while_it_speaks),
