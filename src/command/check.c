@@ -22,6 +22,7 @@
 #include "command/session.h"
 #include "keypad/device.h"
 #include "language/language.h"
+#include "record/json_text.h"
 #include "record/said.h"
 #include "record/store.h"
 #include "speech/recogniser.h"
@@ -264,8 +265,8 @@ static json_t *json_of(const struct survey_items *items)
             json_object_set_new(measures, item->measure[m].name, json_real(item->measure[m].value));
         json_array_append_new(checks, json_pack("{ss ss so so so}", "check", item->name, "verdict",
                                                 survey_verdict_name(item->verdict), "found",
-                                                json_string(item->found), "todo",
-                                                json_string(item->todo), "measures", measures));
+                                                json_text(item->found), "todo",
+                                                json_text(item->todo), "measures", measures));
     }
     return json_pack("{sb so}", "fit", survey_exit_code(items) == FAULT_NONE, "checks", checks);
 }

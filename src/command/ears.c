@@ -1,5 +1,6 @@
 /* A session's microphone and speaker: see ears.h. */
 #include "command/ears.h"
+#include "base/plain.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -75,7 +76,9 @@ bool session_ears_open(struct session_ears *ears, const struct session_options *
     if (ears->live != NULL)
         return true;
     if (missing.code == FAULT_MISSING && has_keys) {
-        fprintf(stderr, "midthrow: %s We go on by keys.\n", missing.sentence);
+        fputs("midthrow: ", stderr);
+        plain_print(stderr, missing.sentence); /* a device's name, as it was asked for */
+        fputs(" We go on by keys.\n", stderr);
         return true;
     }
     *fault = missing;

@@ -11,6 +11,7 @@
 #include "command/data.h"
 #include "command/past.h"
 #include "record/history_plot.h"
+#include "record/json_text.h"
 #include "record/transcript.h"
 
 static const char USAGE[] =
@@ -94,11 +95,6 @@ static json_t *whole_or_null(bool known, int64_t value)
     return known ? json_integer(value) : json_null();
 }
 
-static json_t *word_or_null(const char *word)
-{
-    return word[0] == '\0' ? json_null() : json_string(word);
-}
-
 static json_t *number_or_null(bool known, double value)
 {
     return known && isfinite(value) ? json_real(value) : json_null();
@@ -108,12 +104,12 @@ static json_t *json_of_job(const struct journal_job *job)
 {
     char at[32];
     transcript_time(job->opened_ms, at);
-    return json_pack("{sI ss so so ss so so so sI}", "job", (json_int_t)job->number, "opened_at",
-                     at, "work_order", word_or_null(job->order), "odometer",
-                     whole_or_null(job->odometer >= 0, job->odometer), "ending", job->ending,
-                     "cause", word_or_null(job->cause), "offset_found_mm",
-                     number_or_null(job->measured, job->found_mm), "offset_left_mm",
-                     number_or_null(job->measured, job->left_mm), "active_ms",
+    return json_pack("{sI ss so so so so so so sI}", "job", (json_int_t)job->number, "opened_at",
+                     at, "work_order", json_text_or_null(job->order), "odometer",
+                     whole_or_null(job->odometer >= 0, job->odometer), "ending",
+                     json_text_or_null(job->ending), "cause", json_text_or_null(job->cause),
+                     "offset_found_mm", number_or_null(job->measured, job->found_mm),
+                     "offset_left_mm", number_or_null(job->measured, job->left_mm), "active_ms",
                      (json_int_t)job->active_ms);
 }
 
@@ -125,7 +121,7 @@ static bool print_json(const char *bike, const struct past *past, struct fault *
             json_decref(jobs);
             return past_print_json(NULL, fault);
         }
-    return past_print_json(json_pack("{ss so}", "bike", bike, "jobs", jobs), fault);
+    return past_print_json(json_pack("{so so}", "bike", json_text(bike), "jobs", jobs), fault);
 }
 
 static bool draw(const char *path, const char *bike, const struct past *past, struct fault *fault)

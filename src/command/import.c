@@ -11,6 +11,7 @@
 #include "command/command.h"
 #include "command/data.h"
 #include "command/past.h"
+#include "record/json_text.h"
 #include "record/move.h"
 #include "record/store.h"
 #include "record/transcript.h"
@@ -37,9 +38,10 @@ static void print_version(const char *where, const struct move_version *version)
 {
     char at[32];
     char event[EVENT_SHOWN + 1];
+    char ending[4 * sizeof version->ending];
     transcript_time(version->last_ms, at);
     printf("  %-8s  %lld events, the last at %s, %s\n", where, (long long)version->events, at,
-           version->ending);
+           plain_text(version->ending, ending, sizeof ending));
     if (version->event == NULL || version->event[0] == '\0') {
         puts("            ends before that event");
         return;
@@ -52,8 +54,8 @@ static void print_version(const char *where, const struct move_version *version)
 static json_t *json_of_version(const struct move_version *version)
 {
     json_t *event = version->event == NULL ? NULL : json_loads(version->event, 0, NULL);
-    return json_pack("{sI sI ss so}", "events", (json_int_t)version->events, "last_ms",
-                     (json_int_t)version->last_ms, "ending", version->ending, "event",
+    return json_pack("{sI sI so so}", "events", (json_int_t)version->events, "last_ms",
+                     (json_int_t)version->last_ms, "ending", json_text(version->ending), "event",
                      event == NULL ? json_null() : event);
 }
 

@@ -9,6 +9,7 @@
 #include "command/data.h"
 #include "command/past.h"
 #include "record/journal.h"
+#include "record/json_text.h"
 #include "record/transcript.h"
 
 static const char USAGE[] =
@@ -81,11 +82,6 @@ static bool print_row(void *context, const struct journal_job *job)
     return true;
 }
 
-static json_t *string_or_null(const char *string)
-{
-    return string[0] == '\0' ? json_null() : json_string(string);
-}
-
 static json_t *time_or_null(int64_t at_ms)
 {
     char at[32];
@@ -120,23 +116,23 @@ static bool add_object(void *context, const struct journal_job *job)
         return false;
     json_t *object = json_object();
     json_object_set_new(object, "job", json_integer(job->number));
-    json_object_set_new(object, "work_order", string_or_null(job->order));
-    json_object_set_new(object, "profile", string_or_null(job->profile));
+    json_object_set_new(object, "work_order", json_text_or_null(job->order));
+    json_object_set_new(object, "profile", json_text_or_null(job->profile));
     json_object_set_new(object, "opened_at", time_or_null(job->opened_ms));
     json_object_set_new(object, "last_at", time_or_null(job->last_ms));
     json_object_set_new(object, "closed_at", time_or_null(job->closed_ms));
-    json_object_set_new(object, "ending", string_or_null(job->ending));
-    json_object_set_new(object, "question", string_or_null(job->question));
+    json_object_set_new(object, "ending", json_text_or_null(job->ending));
+    json_object_set_new(object, "question", json_text_or_null(job->question));
     json_object_set_new(object, "events", json_integer(job->events));
-    json_object_set_new(object, "id", json_string(job->id));
-    json_object_set_new(object, "bike", string_or_null(job->bike));
+    json_object_set_new(object, "id", json_text(job->id));
+    json_object_set_new(object, "bike", json_text_or_null(job->bike));
     json_object_set_new(object, "odometer",
                         job->odometer < 0 ? json_null() : json_integer(job->odometer));
-    json_object_set_new(object, "cause", string_or_null(job->cause));
+    json_object_set_new(object, "cause", json_text_or_null(job->cause));
     if (job->twin_of[0] != '\0')
-        json_object_set_new(object, "twin_of", json_string(job->twin_of));
+        json_object_set_new(object, "twin_of", json_text(job->twin_of));
     if (rider[0] != '\0')
-        json_object_set_new(object, "rider", json_string(rider));
+        json_object_set_new(object, "rider", json_text(rider));
     return print_object(listing, object);
 }
 

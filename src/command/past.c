@@ -191,9 +191,19 @@ bool past_out_close(struct past_out *out, bool ok, struct fault *fault)
     return false;
 }
 
+/* JSON allows DEL as it is, in strings alone; a terminal is not to see it. */
+static int put_json(const char *bytes, size_t n, void *out)
+{
+    for (size_t i = 0; i < n; i++)
+        if ((bytes[i] == 0x7F ? fputs("\\u007F", out) : putc(bytes[i], out)) == EOF)
+            return -1;
+    return 0;
+}
+
 bool past_print_json(struct json_t *json, struct fault *fault)
 {
-    bool ok = json != NULL && json_dumpf(json, stdout, JSON_INDENT(2) | JSON_ENSURE_ASCII) == 0;
+    bool ok = json != NULL &&
+              json_dump_callback(json, put_json, stdout, JSON_INDENT(2) | JSON_ENSURE_ASCII) == 0;
     if (ok)
         putchar('\n');
     json_decref(json);

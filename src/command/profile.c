@@ -14,6 +14,7 @@
 #include "profile/field.h"
 #include "profile/interview.h"
 #include "record/journal.h"
+#include "record/json_text.h"
 
 static const char USAGE[] =
     "usage: midthrow profile new NAME [OPTION]...\n"
@@ -90,7 +91,7 @@ static void tell(void *context, int line, const char *sentence)
         return;
     }
     json_array_append_new(findings->list,
-                          json_pack("{sosi}", "what", json_string(sentence), "line", line));
+                          json_pack("{sosi}", "what", json_text(sentence), "line", line));
 }
 
 /* A path when it looks like one, else a profile's name. */
@@ -110,8 +111,8 @@ static bool check_one(const char *path, struct request *request, json_t *all)
     struct findings findings = {.list = request->json ? json_array() : NULL};
     size_t faults = profile_examine(path, &profile, tell, &findings);
     if (request->json)
-        json_array_append_new(all, json_pack("{ss* sb so}", "file", path, "good", faults == 0,
-                                             "faults", findings.list));
+        json_array_append_new(all, json_pack("{so sb so}", "file", json_text(path), "good",
+                                             faults == 0, "faults", findings.list));
     else if (faults == 0) {
         plain_print(stdout, path);
         printf(": good, %zu numbers given\n", profile_known(&profile));
@@ -158,10 +159,11 @@ static int list(struct request *request, const struct profile_folders *folders)
         profile_path(names[i], folders->own, folders->shared, path, sizeof path, NULL);
         bool own = strncmp(path, folders->own, strlen(folders->own)) == 0;
         if (request->json)
-            json_array_append_new(all, json_pack("{ss ss ss sb sb sI}", "name", names[i], "title",
-                                                 profile.title, "source", profile.source, "good",
-                                                 good, "own", own, "known",
-                                                 (json_int_t)profile_known(&profile)));
+            json_array_append_new(all,
+                                  json_pack("{ss so so sb sb sI}", "name", names[i], "title",
+                                            json_text(profile.title), "source",
+                                            json_text(profile.source), "good", good, "own", own,
+                                            "known", (json_int_t)profile_known(&profile)));
         else if (good)
             printf("%-24s %s (%zu numbers; %s)\n", names[i], profile.title, profile_known(&profile),
                    profile.source);
@@ -181,7 +183,7 @@ static json_t *value_of(struct profile *profile, const struct profile_field *fie
     char length[64];
     switch (field->kind) {
     case PROFILE_FIELD_TEXT:
-        return json_string(profile_field_text(profile, field));
+        return json_text(profile_field_text(profile, field));
     case PROFILE_FIELD_LENGTH:
         if (!profile_field_length(profile, field)->known)
             break;

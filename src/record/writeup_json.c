@@ -3,9 +3,9 @@
 #include <jansson.h>
 #include <math.h>
 
-#include "base/plain.h"
 #include "base/text.h"
 #include "job/question.h"
+#include "record/json_text.h"
 #include "record/transcript.h"
 #include "record/writeup.h"
 #include "record/writeup_words.h"
@@ -38,19 +38,6 @@ static json_t *end(struct filling *filling)
 
 /* ---- values ------------------------------------------------------------------------------------
  */
-
-static json_t *string_or_null(const char *string)
-{
-    char plain[4 * 512];
-    if (string == NULL || string[0] == '\0')
-        return json_null();
-    json_t *value = json_string(string);
-    if (value != NULL)
-        return value;
-    struct text text = text_into(plain, sizeof plain);
-    plain_add(&text, string);
-    return json_string(plain);
-}
 
 static json_t *number(double value)
 {
@@ -99,7 +86,7 @@ static json_t *evidence_of(const struct job *job, int evidence)
     set(&filling, "evidence", json_string(reason_evidence_id(which)));
     set(&filling, "value", json_integer(job->reason.seen[evidence]));
     set(&filling, "words",
-        string_or_null(reason_observation_words(which, job->reason.seen[evidence])));
+        json_text_or_null(reason_observation_words(which, job->reason.seen[evidence])));
     return end(&filling);
 }
 
@@ -168,10 +155,10 @@ static json_t *answer(const struct job *job, size_t index)
         language_say(grammar, &given->value, words, sizeof words);
     bool is_length = given->value.type == LANGUAGE_DISTANCE;
     struct filling filling = begin();
-    set(&filling, "question", string_or_null(question == NULL ? NULL : question->id));
+    set(&filling, "question", json_text_or_null(question == NULL ? NULL : question->id));
     set(&filling, "at", time_or_null(given->at_ms));
     set(&filling, "by", json_string(job_source_name(given->source)));
-    set(&filling, "words", string_or_null(words));
+    set(&filling, "words", json_text_or_null(words));
     if (is_length)
         set(&filling, "mm", number(measure_length_mm(given->value.as.length)));
     return end(&filling);
@@ -185,11 +172,11 @@ static json_t *check(const struct job *job, size_t index)
     bool judged = measured || counted;
     struct filling filling = begin();
     set(&filling, "check", json_string(reason_check_name(done->check)));
-    set(&filling, "what", string_or_null(done->what));
+    set(&filling, "what", json_text_or_null(done->what));
     set(&filling, "value", measured ? length(done->value) : json_null());
     set(&filling, "low", measured && done->has_low ? length(done->low) : json_null());
     set(&filling, "high", measured ? length(done->high) : json_null());
-    set(&filling, "unit", string_or_null(done->unit));
+    set(&filling, "unit", json_text_or_null(done->unit));
     set(&filling, "number", counted ? number(done->number) : json_null());
     set(&filling, "number_low", counted ? number(done->number_low) : json_null());
     set(&filling, "number_high", counted ? number(done->number_high) : json_null());
@@ -198,7 +185,7 @@ static json_t *check(const struct job *job, size_t index)
     set(&filling, "probability_in", judged ? number(done->limit.probability_in) : json_null());
     set(&filling, "verdict",
         judged ? json_string(measure_limit_name(done->limit.verdict)) : json_null());
-    set(&filling, "found", string_or_null(done->found));
+    set(&filling, "found", json_text_or_null(done->found));
     set(&filling, "put_right", json_boolean(done->put_right));
     set(&filling, "cured", done->cured < 0 ? json_null() : json_boolean(done->cured));
     set(&filling, "at", time_or_null(done->at_ms));
@@ -272,8 +259,8 @@ static json_t *proof(const struct job *job, size_t index)
 {
     const struct job_proof *done = &job->proof[index];
     struct filling filling = begin();
-    set(&filling, "id", string_or_null(done->id));
-    set(&filling, "what", string_or_null(done->what));
+    set(&filling, "id", json_text_or_null(done->id));
+    set(&filling, "what", json_text_or_null(done->what));
     set(&filling, "passed", done->result < 0 ? json_null() : json_boolean(done->result));
     set(&filling, "at", done->result < 0 ? json_null() : time_or_null(done->at_ms));
     return end(&filling);
@@ -283,7 +270,7 @@ static json_t *caution(const struct job *job, size_t index)
 {
     const struct job_caution *done = &job->caution[index];
     struct filling filling = begin();
-    set(&filling, "id", string_or_null(done->id));
+    set(&filling, "id", json_text_or_null(done->id));
     set(&filling, "round", json_integer(done->round));
     set(&filling, "by", json_string(job_source_name(done->source)));
     set(&filling, "at", time_or_null(done->at_ms));
@@ -294,9 +281,9 @@ static json_t *correction(const struct job *job, size_t index)
 {
     const struct job_correction *done = &job->correction[index];
     struct filling filling = begin();
-    set(&filling, "id", string_or_null(done->id));
-    set(&filling, "was", string_or_null(done->was));
-    set(&filling, "became", string_or_null(done->became));
+    set(&filling, "id", json_text_or_null(done->id));
+    set(&filling, "was", json_text_or_null(done->was));
+    set(&filling, "became", json_text_or_null(done->became));
     set(&filling, "at", time_or_null(done->at_ms));
     return end(&filling);
 }
@@ -313,17 +300,17 @@ static void set_head(struct filling *filling, const struct job *job, int64_t job
     bool has = job->has_profile;
     set(filling, "version", json_integer(1));
     set(filling, "job", json_integer(job_number));
-    set(filling, "work_order", string_or_null(job->order));
-    set(filling, "bike", string_or_null(job->bike));
-    set(filling, "profile", has ? string_or_null(job->profile.name) : json_null());
-    set(filling, "title", has ? string_or_null(job->profile.title) : json_null());
-    set(filling, "source", has ? string_or_null(job->profile.source) : json_null());
+    set(filling, "work_order", json_text_or_null(job->order));
+    set(filling, "bike", json_text_or_null(job->bike));
+    set(filling, "profile", has ? json_text_or_null(job->profile.name) : json_null());
+    set(filling, "title", has ? json_text_or_null(job->profile.title) : json_null());
+    set(filling, "source", has ? json_text_or_null(job->profile.source) : json_null());
     set(filling, "odometer", job->odometer < 0 ? json_null() : json_integer(job->odometer));
     set(filling, "opened_at", time_or_null(job->opened_ms));
     set(filling, "closed_at", time_or_null(job->closed_ms));
     set(filling, "ending", json_string(writeup_ending_name(job->ending)));
-    set(filling, "phase", string_or_null(job_phase_name(job->phase)));
-    set(filling, "question", string_or_null(job_question_id(job)));
+    set(filling, "phase", json_text_or_null(job_phase_name(job->phase)));
+    set(filling, "question", json_text_or_null(job_question_id(job)));
 }
 
 static void set_lists(struct filling *filling, const struct job *job)
