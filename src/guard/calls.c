@@ -1,9 +1,11 @@
 /* Calls to the kernel that midthrow has no use for, refused by seccomp. A list of what is refused
  * and not of what is allowed: the sound libraries, the C library and the sanitizers call what they
  * like, and it changes with their versions. */
+#define _GNU_SOURCE /* CLONE_NEWUSER */
 #include "guard/inside.h"
 
 #include <errno.h>
+#include <sched.h>
 #include <seccomp.h>
 #include <stdint.h>
 #include <sys/ioctl.h>
@@ -45,6 +47,22 @@ static bool refuse_network(scmp_filter_ctx filter)
                             SCMP_A0(SCMP_CMP_NE, AF_UNIX)) == 0;
 }
 
+/* unshare(2) by another name: a process in a world of its own, where it is root. Of clone3 the
+ * filter sees only a pointer: as if the kernel had none, the C library takes clone then (clone(2)).
+ */
+static bool refuse_namespaces(scmp_filter_ctx filter)
+{
+    static const uint64_t worlds[] = {CLONE_NEWUSER, CLONE_NEWNS,  CLONE_NEWPID,   CLONE_NEWNET,
+                                      CLONE_NEWIPC,  CLONE_NEWUTS, CLONE_NEWCGROUP};
+    for (size_t i = 0; i < sizeof worlds / sizeof worlds[0]; i++)
+        if (seccomp_rule_add(filter, SCMP_ACT_ERRNO(EPERM), SCMP_SYS(clone), 1,
+                             SCMP_A0(SCMP_CMP_MASKED_EQ, worlds[i], worlds[i])) != 0)
+            return false;
+    int clone3 = seccomp_syscall_resolve_name("clone3");
+    return clone3 == __NR_SCMP_ERROR ||
+           seccomp_rule_add(filter, SCMP_ACT_ERRNO(ENOSYS), clone3, 0) == 0;
+}
+
 /* TIOCSTI types into the terminal as its user would; TIOCLINUX pastes there (ioctl_tty(2),
  * ioctl_console(2)). The kernel takes 32 bits of the request. */
 static bool refuse_typing(scmp_filter_ctx filter)
@@ -64,7 +82,7 @@ bool guard_calls(void)
     for (size_t i = 0; ok && i < sizeof REFUSED / sizeof REFUSED[0]; i++)
         ok = refuse(filter, REFUSED[i]);
     ok = ok && (SANITIZED || refuse(filter, "ptrace")) && refuse_network(filter) &&
-         refuse_typing(filter) && seccomp_load(filter) == 0;
+         refuse_namespaces(filter) && refuse_typing(filter) && seccomp_load(filter) == 0;
     seccomp_release(filter);
     return ok;
 }

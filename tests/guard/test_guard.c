@@ -13,6 +13,7 @@
 #include <errno.h>
 #include <fcntl.h>
 #include <pthread.h>
+#include <sched.h>
 #include <signal.h>
 #include <spawn.h>
 #include <stdio.h>
@@ -22,6 +23,7 @@
 #include <sys/ptrace.h>
 #include <sys/socket.h>
 #include <sys/stat.h>
+#include <sys/syscall.h>
 #include <sys/uio.h>
 #include <sys/wait.h>
 #include <unistd.h>
@@ -131,6 +133,36 @@ static bool no_keeping_of_the_system(void)
     return refused(clock_settime(CLOCK_REALTIME, &when), EPERM) && refused(chroot("/"), EPERM);
 }
 
+/* By their numbers: the C library has no function for most. 425 is io_uring_setup wherever it is.
+ */
+static bool no_way_round(void)
+{
+    static const long calls[] = {SYS_bpf, SYS_perf_event_open, SYS_userfaultfd, SYS_keyctl, 425};
+    for (size_t i = 0; i < sizeof calls / sizeof calls[0]; i++)
+        if (!refused(syscall(calls[i], 0, 0, 0, 0, 0), EPERM))
+            return false;
+    return true;
+}
+
+static bool no_world_of_its_own(void)
+{
+    static const int worlds[] = {CLONE_NEWUSER, CLONE_NEWNS, CLONE_NEWUSER | CLONE_NEWNET};
+    uint64_t clone3[11] = {CLONE_NEWUSER, 0, 0, 0, SIGCHLD};
+    for (size_t i = 0; i < sizeof worlds / sizeof worlds[0]; i++) {
+        if (!refused(unshare(worlds[i]), EPERM))
+            return false;
+        long child = syscall(SYS_clone, worlds[i] | SIGCHLD, 0, 0, 0, 0);
+        if (child == 0)
+            _exit(0);
+        if (!refused(child, EPERM))
+            return false;
+    }
+    long child = syscall(435 /* clone3 */, clone3, sizeof clone3);
+    if (child == 0)
+        _exit(0);
+    return refused(child, ENOSYS) && socket(AF_INET6, SOCK_RAW, 0) == -1;
+}
+
 static bool writes_where_it_keeps(void)
 {
     char path[LONGER], moved[LONGER];
@@ -228,6 +260,8 @@ CALLS(no_process_looked_into)
 CALLS(a_thread_that_is_held_too)
 CALLS(no_typing)
 CALLS(no_keeping_of_the_system)
+CALLS(no_way_round)
+CALLS(no_world_of_its_own)
 FILES(writes_where_it_keeps)
 FILES(writes_nowhere_else)
 FILES(reads_only_its_own)
@@ -294,6 +328,8 @@ int main(void)
         cmocka_unit_test(test_a_thread_that_is_held_too),
         cmocka_unit_test(test_no_typing),
         cmocka_unit_test(test_no_keeping_of_the_system),
+        cmocka_unit_test(test_no_way_round),
+        cmocka_unit_test(test_no_world_of_its_own),
         cmocka_unit_test(test_writes_where_it_keeps),
         cmocka_unit_test(test_writes_nowhere_else),
         cmocka_unit_test(test_reads_only_its_own),
