@@ -55,6 +55,7 @@ struct audio_room {
     uint64_t dry_at; /* the frame at which the queue ran dry; UINT64_MAX: it has not */
     uint64_t lost_frames, starved_calls;
     double work_from_ms, work_ms; /* CPU time at the last look, and what is not yet virtual time */
+    int within;                   /* calls of the driver, one within the other */
     float *mix;
     int16_t *spoken, *taken;
 };
@@ -331,10 +332,11 @@ static double cpu_ms(void)
     return (double)now.tv_sec * 1e3 + (double)now.tv_nsec * 1e-6;
 }
 
-/* On the way in: what was worked since the last call has taken its time. */
+/* On the way in: what was worked since the last call has taken its time. Whoever is called back
+ * from here may ask the driver in turn: that is within the room, and no work. */
 static void enter(struct audio_room *room)
 {
-    if (!room->setup.counts_work)
+    if (!room->setup.counts_work || room->within++ > 0)
         return;
     room->work_ms += cpu_ms() - room->work_from_ms;
     while (room->work_ms >= AUDIO_ROOM_BLOCK_MS) {
@@ -346,7 +348,7 @@ static void enter(struct audio_room *room)
 /* On the way out: the room's own work takes none. */
 static void leave(struct audio_room *room)
 {
-    if (room->setup.counts_work)
+    if (room->setup.counts_work && --room->within == 0)
         room->work_from_ms = cpu_ms();
 }
 
@@ -365,7 +367,7 @@ static bool room_open(const struct audio_live_config *config, void **state, stru
         return fault_set(fault, FAULT_MISSING,
                          "there is neither a microphone nor a speaker: plug one in.");
     *state = room;
-    leave(room);
+    room->work_from_ms = cpu_ms();
     return true;
 }
 
