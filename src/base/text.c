@@ -52,3 +52,9 @@ bool text_copy(char *to, size_t size, const char *from)
     text_add(&text, from == NULL ? "" : from);
     return !text.cut;
 }
+
+void text_begin_sentence(char *text)
+{
+    if (text[0] >= 'a' && text[0] <= 'z')
+        text[0] = (char)(text[0] - 'a' + 'A');
+}

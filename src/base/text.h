@@ -28,4 +28,8 @@ void text_addf(struct text *text, const char *format, ...) __attribute__((format
 /* Copies `from` into `to`, always terminated; false if it had to be cut. `from` NULL copies "". */
 bool text_copy(char *to, size_t size, const char *from);
 
+/* A fault's sentence follows "midthrow: " and begins small; where it stands alone it begins as a
+ * sentence does. Letters of ASCII only. */
+void text_begin_sentence(char *text);
+
 #endif

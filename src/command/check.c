@@ -281,6 +281,8 @@ static int check_station(struct checking *checking)
     }
     bool ok = (checking->no_sound || check_sound(checking, items, &fault)) &&
               check_computer(checking, items, &fault);
+    for (size_t i = 0; i < items->n; i++)
+        text_begin_sentence(items->item[i].todo);
     if (ok && checking->json)
         ok = past_print_json(json_of(items), &fault);
     else if (ok)

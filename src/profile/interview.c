@@ -209,8 +209,7 @@ static bool fill(struct profile *profile, const struct profile_question *questio
 /* A rule's sentence names keys of the file with small letters: it begins one here. */
 static void as_a_sentence(char why[PROFILE_WHY])
 {
-    if (why[0] >= 'a' && why[0] <= 'z')
-        why[0] = (char)(why[0] - 'a' + 'A');
+    text_begin_sentence(why);
     for (char *at = why; *at != '\0'; at++)
         if (*at == '_')
             *at = ' ';

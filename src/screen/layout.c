@@ -311,10 +311,10 @@ static const char *ear_words(const struct screen_view *view, enum screen_style *
         const char *words;
         enum screen_style style;
     } ears[] = {
-        [SCREEN_EAR_NONE] = {"no microphone: number pad or keys", SCREEN_SOFT},
-        [SCREEN_EAR_OPEN] = {"listening", SCREEN_GOOD},
-        [SCREEN_EAR_CLOSED] = {"speaking, ear closed", SCREEN_SOFT},
-        [SCREEN_EAR_PAD] = {"ear off: NUMBER PAD ONLY", SCREEN_DOUBT},
+        [SCREEN_EAR_NONE] = {"No microphone: number pad or keys", SCREEN_SOFT},
+        [SCREEN_EAR_OPEN] = {"Listening", SCREEN_GOOD},
+        [SCREEN_EAR_CLOSED] = {"Speaking, ear closed", SCREEN_SOFT},
+        [SCREEN_EAR_PAD] = {"Ear off: NUMBER PAD ONLY", SCREEN_DOUBT},
     };
     enum screen_ear ear = view->has_level ? view->level.ear : SCREEN_EAR_NONE;
     *style = ears[ear].style;

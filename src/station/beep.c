@@ -3,6 +3,7 @@
 
 #include <math.h>
 
+#include "base/text.h"
 #include "station/station.h"
 
 bool station_beep_for(const struct job *before, const struct job *after,
@@ -54,6 +55,8 @@ void station_change_voice(struct station *station, enum job_voice change)
     if (station->voice != NULL)
         speech_voice_set(station->voice, station_settings_words_per_minute(settings),
                          station_settings_loudness_db(settings));
-    if (!station_settings_save(station->data, settings, &fault))
+    if (!station_settings_save(station->data, settings, &fault)) {
+        text_begin_sentence(fault.sentence);
         screen_said(station->screen, fault.sentence, false);
+    }
 }

@@ -142,6 +142,7 @@ static void fetch(const struct station *station, const char *name, struct job_ev
         return;
     event->kind = JOB_PROFILE_FAILED;
     text_copy(event->words, sizeof event->words, fault.sentence);
+    text_begin_sentence(event->words);
 }
 
 /* What a step leads to, worked out before anything is kept and done only when it is. */

@@ -64,6 +64,19 @@ static void copying_says_whether_it_was_whole(void **state)
     assert_string_equal(buffer, "");
 }
 
+static void a_sentence_begins_with_a_capital(void **state)
+{
+    (void)state;
+    char sentence[] = "there is no microphone: plug one in.", quoted[] = "'x' is none.",
+         empty[] = "";
+    text_begin_sentence(sentence);
+    text_begin_sentence(quoted);
+    text_begin_sentence(empty);
+    assert_string_equal(sentence, "There is no microphone: plug one in.");
+    assert_string_equal(quoted, "'x' is none.");
+    assert_string_equal(empty, "");
+}
+
 static void a_fault_keeps_sentence_and_code(void **state)
 {
     (void)state;
@@ -86,6 +99,7 @@ int main(void)
         cmocka_unit_test(formatted_text_is_cut_at_the_buffer),
         cmocka_unit_test(a_buffer_of_one_byte_holds_nothing),
         cmocka_unit_test(copying_says_whether_it_was_whole),
+        cmocka_unit_test(a_sentence_begins_with_a_capital),
         cmocka_unit_test(a_fault_keeps_sentence_and_code),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -75,7 +75,7 @@ pid() {
 # ---- a job by keys, and every size of window --------------------------------------------------
 
 start 24 80 tmux-256color --new
-shows 'no microphone'
+shows 'No microphone'
 shows '-- stop'
 t send-keys -l -- 508
 shows 'KEYS SO FAR, THEN ENTER'
