@@ -149,7 +149,8 @@ enum language_outcome {
 enum language_outcome language_parse(const char *grammar, const char *words,
                                      struct language_value *value, char *why);
 
-/* The words that the grammar accepts for this value; they parse back to an equal value. False when
+/* The words that the grammar accepts for this value (but LANGUAGE_LISTEN is only typed); they parse
+ * back to an equal value. False when
  * the value is none of this grammar's. Exact: a length comes back in its own unit. */
 bool language_say(const char *grammar, const struct language_value *value, char *out, size_t size);
 

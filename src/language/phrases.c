@@ -26,7 +26,6 @@ const struct said said_command[] = {
     {COMMAND(LANGUAGE_KEYPAD), "use the number pad", HEARD},
     {COMMAND(LANGUAGE_EXPLAIN), "why do you think so", HEARD},
     {COMMAND(LANGUAGE_EXPLAIN), "tell me why you think so", HEARD},
-    {COMMAND(LANGUAGE_LISTEN), "use the microphone", HEARD},
     {COMMAND(LANGUAGE_LOUDER), "speak louder", HEARD},
     {COMMAND(LANGUAGE_QUIETER), "speak quieter", HEARD},
     {COMMAND(LANGUAGE_FASTER), "speak faster", HEARD},
@@ -50,6 +49,7 @@ const struct said said_command[] = {
     {COMMAND(LANGUAGE_QUIETER), "softer", TYPED},
     {COMMAND(LANGUAGE_EXPLAIN), "why", TYPED}, /* by ear too near to "nine" and "five" */
     {COMMAND(LANGUAGE_WHERE_ARE_WE), "where", TYPED},
+    {COMMAND(LANGUAGE_LISTEN), "use the microphone", TYPED}, /* nobody listens when it is wanted */
     {COMMAND(LANGUAGE_LISTEN), "microphone", TYPED},
     {DONT_KNOW, "do not know", TYPED},
     {0, NULL, HEARD},

@@ -559,10 +559,16 @@ static void amounts_out_of_sense(void **state)
 
 static void check_commands(const char *name, const struct jsgf *jsgf)
 {
-    for (int command = 0; command < LANGUAGE_COMMAND_COUNT; command++)
-        check_value(name, jsgf,
-                    (struct language_value){.type = LANGUAGE_COMMAND,
-                                            .as.command = (enum language_command)command});
+    for (int command = 0; command < LANGUAGE_COMMAND_COUNT; command++) {
+        struct language_value value = {.type = LANGUAGE_COMMAND,
+                                       .as.command = (enum language_command)command};
+        if (command != LANGUAGE_LISTEN)
+            check_value(name, jsgf, value);
+    }
+    /* nobody listens when it is wanted */
+    struct language_value listen = {.type = LANGUAGE_COMMAND, .as.command = LANGUAGE_LISTEN};
+    check_parses(name, NULL, "use the microphone", listen);
+    assert_false(jsgf_accepts(jsgf, "use the microphone"));
     check_value(name, jsgf, (struct language_value){.type = LANGUAGE_DONT_KNOW});
     check_value(name, jsgf, (struct language_value){.type = LANGUAGE_SKIP});
 }
