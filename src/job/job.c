@@ -122,7 +122,10 @@ const char *job_grammar(const struct job *job)
         break;
     }
     const char *grammar = row_of(job)->grammar;
-    return grammar == NULL ? "yesno" : grammar;
+    if (grammar == NULL)
+        return "yesno";
+    bool length = strcmp(grammar, "distance") == 0;
+    return length && job->in_millimetres ? "millimetres" : grammar;
 }
 
 enum language_phrase job_phrase(const struct job *job)
@@ -647,6 +650,7 @@ static void answer_question(struct job *job, const struct language_value *value,
             try_again(job, effects);
             return;
         }
+        job->in_millimetres = value->as.length.unit == MEASURE_MM;
     }
     accept(job, value, source, effects);
 }

@@ -299,6 +299,7 @@ struct job {
     int tries;                         /* times it was set and measured again */
     int level, condition;              /* of the fluid; -1 not looked at */
     struct job_count count;            /* of the dear check at hand */
+    bool in_millimetres;               /* the last length was: people keep to one unit */
     enum language_unit volume_unit;    /* millilitres or fluid ounces, as the technician says it */
     bool kind_asked;                   /* whether the clutch has a cable */
     int offered;                       /* enum reason_check on offer; -1 none is left */

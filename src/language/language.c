@@ -39,6 +39,7 @@ static const struct grammar grammars[] = {
     {"hook", LANGUAGE_CHOICE, said_hook, 0, 0, NULL},
     {"item", LANGUAGE_NUMBER, NULL, 1, 9, "a number from one to nine"},
     {"level", LANGUAGE_CHOICE, said_level, 0, 0, NULL},
+    {"millimetres", LANGUAGE_DISTANCE, NULL, 0, 0, ask_distance},
     {"motion", LANGUAGE_CHOICE, said_motion, 0, 0, NULL},
     {"number", LANGUAGE_NUMBER, NULL, 0, 999, "a number from zero to 999"},
     {"odometer", LANGUAGE_NUMBER, NULL, 0, 999999, "a number from zero to 999999"},

@@ -517,7 +517,7 @@ static void the_bike_is_strapped_anew_after_a_proof(void **state)
         proved = proved || job.phase == JOB_PROVING;
         if (strcmp(grammar, "caution") == 0)
             say(language_phrase_words(job_phrase(&job)));
-        else if (strcmp(grammar, "distance") == 0)
+        else if (strcmp(grammar, "distance") == 0 || strcmp(grammar, "millimetres") == 0)
             say(job.checks > 0 && job.check[job.checks - 1].put_right ? "3 mm" : "20 mm");
         else if (strcmp(grammar, "level") == 0)
             say("level low");

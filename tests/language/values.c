@@ -302,24 +302,32 @@ static void millimetres_to_150(void **state)
     jsgf_free(jsgf);
 }
 
+/* "Oh" for zero is understood anywhere; listened for only around the point and in "one oh five". */
 static void millimetres_digit_by_digit(void **state)
 {
     (void)state;
     struct jsgf *jsgf = load("distance");
     char whole[64], decimals[64], words[192];
     for (int hundredths = 1000; hundredths < 15000; hundredths += 7) {
-        const char *zero = hundredths % 2 == 0 ? "zero" : "oh";
+        bool heard = hundredths % 2 == 0;
+        const char *zero = heard ? "zero" : "oh";
         spell_digits(hundredths / 100, zero, whole, sizeof whole);
         spell_digits(100 + hundredths % 100, zero, decimals, sizeof decimals);
         snprintf(words, sizeof words, "%s %s %s millimetres", whole,
                  hundredths % 3 == 0 ? "decimal" : "point", decimals + strlen("one "));
-        check_parses("distance", jsgf, words, length_of(hundredths, 100, MEASURE_MM));
+        check_parses("distance", heard ? jsgf : NULL, words,
+                     length_of(hundredths, 100, MEASURE_MM));
     }
     for (int mm = 10; mm <= 150; mm++) {
-        spell_digits(mm, mm % 2 == 0 ? "zero" : "oh", whole, sizeof whole);
+        bool heard = mm % 2 == 0;
+        spell_digits(mm, heard ? "zero" : "oh", whole, sizeof whole);
         snprintf(words, sizeof words, "%s millimetres", whole);
-        check_parses("distance", jsgf, words, length_of(mm, 1, MEASURE_MM));
+        check_parses("distance", heard ? jsgf : NULL, words, length_of(mm, 1, MEASURE_MM));
     }
+    check_parses("distance", jsgf, "oh point five millimetres", length_of(1, 2, MEASURE_MM));
+    check_parses("distance", jsgf, "one oh five point oh seven millimetres",
+                 length_of(10507, 100, MEASURE_MM));
+    check_parses("distance", jsgf, "seven point oh millimetres", length_of(7, 1, MEASURE_MM));
     jsgf_free(jsgf);
 }
 
