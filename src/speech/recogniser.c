@@ -1,7 +1,7 @@
 /*
- * PocketSphinx with its front end taken in hand: one decoder, a search for each grammar, a phone
- * loop beside them. The cepstra are made once and normalised here, so that every search sees the
- * same and nothing is carried over from one utterance to the next: see normalise().
+ * PocketSphinx with its front end taken in hand: one decoder, a search for each grammar, and one
+ * for talk of any kind beside them. The cepstra are made once and normalised here, so that every
+ * search sees the same and nothing is carried over from one utterance to the next: see normalise().
  */
 #include "speech/recogniser.h"
 
@@ -16,7 +16,6 @@
 #include <sphinxbase/err.h>
 #include <sphinxbase/fsg_model.h>
 #include <sphinxbase/jsgf.h>
-#include <sphinxbase/ngram_model.h>
 
 #include "base/text.h"
 #include "speech/acoustic.h"
@@ -25,15 +24,16 @@
 #include "speech/grammar_file.h"
 #include "speech/lexicon.h"
 #include "speech/rival.h"
+#include "speech/talk.h"
 #include "speech/verdict.h"
 
 #ifndef MIDTHROW_MODEL_DIR
 #define MIDTHROW_MODEL_DIR "/usr/share/pocketsphinx/model/en-us"
 #endif
 
-enum { PATH_WORDS = 128, GRAMMARS = 64, CEPSTRA = SPEECH_CEPSTRA, WORD = 48, LONG_WORD = 12 };
+enum { PATH_WORDS = 128, GRAMMARS = 64, CEPSTRA = SPEECH_CEPSTRA, WORD = 48 };
 
-static const char LOOP[] = "_phones";  /* names of searches that are no grammar's */
+static const char TALK[] = "_talk";    /* names of searches that are no grammar's */
 static const char BEGUN[] = "_begun_"; /* and the grammar's name */
 static const char COMPARE[] = "_compare";
 
@@ -85,18 +85,18 @@ static bool there(const char *path, const char *what, struct fault *fault)
 
 /* The beams are wider than the library's so that the rival survives; narrower ones were not
  * searched for. -bestpath no: the lattice's nodes forget the grammar's state, so that what a search
- * over it finds need not be a sentence of the grammar.
- */
+ * over it finds need not be a sentence of the grammar. -fwdflat no, -pl_window 0: talk is searched
+ * once; looking ahead, the library would lose its place in a table of scores. */
 static cmd_ln_t *options_for(const char *model)
 {
     return cmd_ln_init(NULL, ps_args(), TRUE, "-hmm", model, "-dict", "/dev/null",
                        "-remove_silence", "no", "-remove_noise", "yes", "-bestpath", "no",
-                       "-allphone_ci", "yes", "-beam", "1e-70", "-pbeam", "1e-70", "-wbeam",
-                       "1e-50", NULL);
+                       "-fwdflat", "no", "-pl_window", "0", "-beam", "1e-70", "-pbeam", "1e-70",
+                       "-wbeam", "1e-50", NULL);
 }
 
-static bool start_decoder(struct speech_recogniser *recogniser, const char *model,
-                          const char *phones, struct fault *fault)
+static bool start_decoder(struct speech_recogniser *recogniser, const char *model, const char *talk,
+                          struct fault *fault)
 {
     err_set_logfp(NULL); /* the library writes pages to standard error */
     recogniser->options = options_for(model);
@@ -116,17 +116,8 @@ static bool start_decoder(struct speech_recogniser *recogniser, const char *mode
         if (recogniser->front_end[reduce] == NULL)
             return out_of_memory(fault);
     }
-    /* Not ps_set_allphone_file: it makes do without a model when it cannot read the file. */
-    ngram_model_t *model_of_phones = ngram_model_read(recogniser->options, phones, NGRAM_AUTO,
-                                                      ps_get_logmath(recogniser->decoder));
-    bool looped =
-        model_of_phones != NULL && ps_set_allphone(recogniser->decoder, LOOP, model_of_phones) == 0;
-    ngram_model_free(model_of_phones);
-    if (!looped)
-        return fault_set(fault, FAULT_MISSING,
-                         "'%s' is no phone model that can be used: install pocketsphinx-en-us.",
-                         phones);
-    return true;
+    return speech_talk_open(recogniser->decoder, recogniser->options, &recogniser->lexicon, talk,
+                            TALK, fault);
 }
 
 static bool open_all(struct speech_recogniser *recogniser, const struct speech_config *config,
@@ -135,12 +126,11 @@ static bool open_all(struct speech_recogniser *recogniser, const struct speech_c
     const char *model = config->model_dir ? config->model_dir : MIDTHROW_MODEL_DIR "/en-us";
     const char *stock =
         config->dictionary ? config->dictionary : MIDTHROW_MODEL_DIR "/cmudict-en-us.dict";
-    const char *phones =
-        config->phone_model ? config->phone_model : MIDTHROW_MODEL_DIR "/en-us-phone.lm.bin";
-    char shop[sizeof recogniser->grammar_dir + 16];
+    char shop[sizeof recogniser->grammar_dir + 16], talk[sizeof recogniser->grammar_dir + 16];
     if (!text_copy(recogniser->grammar_dir, sizeof recogniser->grammar_dir, config->grammar_dir))
         return fault_set(fault, FAULT_USAGE, "the grammar folder's name is too long.");
     snprintf(shop, sizeof shop, "%s/shop.dict", recogniser->grammar_dir);
+    snprintf(talk, sizeof talk, "%s/talk.lm", recogniser->grammar_dir);
     recogniser->same_meaning = config->same_meaning;
     recogniser->live = config->live;
     if (access(recogniser->grammar_dir, R_OK) != 0)
@@ -148,9 +138,8 @@ static bool open_all(struct speech_recogniser *recogniser, const struct speech_c
                          "the grammar folder '%s' is not there: install midthrow.",
                          recogniser->grammar_dir);
     return there(model, "the acoustic model", fault) && there(stock, "the dictionary", fault) &&
-           there(phones, "the phone model", fault) &&
            speech_lexicon_open(&recogniser->lexicon, stock, shop, fault) &&
-           start_decoder(recogniser, model, phones, fault);
+           start_decoder(recogniser, model, config->talk_model ? config->talk_model : talk, fault);
 }
 
 struct speech_recogniser *speech_recogniser_create(const struct speech_config *config,
@@ -319,14 +308,12 @@ static void mean_of_speech(float (*cepstra)[CEPSTRA], const unsigned char *kind,
         mean[c] /= weight;
 }
 
-/* What is taken off a sound before it is searched. As it is: best in quiet. The library's reduction
- * follows noise that changes; cleaning (clean.h) then takes off what is left of it that is steady.
- * First readings right of 47 random sentences by kal16, awb and eSpeak NG en-us, in pink noise at
- * 20, 10 and 5 dB: the library's alone 91, 66 and 38 %, cleaning alone 96, 77 and 26 %, cleaning
- * after the library's 96, 79 and 38 %; in quiet each costs one or two in a hundred. */
+/* What is taken off a sound before it is searched. In quiet nothing: each means costs a sentence or
+ * two in a hundred there. In noise the library's reduction, which follows noise that changes, and
+ * then what is left of it that is steady (clean.h). First readings right of 47 random sentences by
+ * kal16, awb and eSpeak NG en-us, in pink noise at 20, 10 and 5 dB: the library's alone 91, 66 and
+ * 38 %, cleaning alone 96, 77 and 26 %, cleaning after the library's 96, 79 and 38 %. */
 static const double CLEAN_BELOW_DB = 28;
-
-enum hearing { HEARING_AS_IS, HEARING_REDUCED, HEARING_CLEANED, HEARINGS };
 
 /* What the frame that begins at step f is. */
 static unsigned char kind_of(const struct speech_front *front, size_t f)
@@ -336,8 +323,13 @@ static unsigned char kind_of(const struct speech_front *front, size_t f)
     return front->speech[f] ? SPEECH_FRAME_SPEECH : SPEECH_FRAME_NOISE;
 }
 
+static bool is_noisy(const struct speech_front *front)
+{
+    return front->snr_db < CLEAN_BELOW_DB;
+}
+
 static bool normalise(struct speech_recogniser *recogniser, const struct speech_front *front,
-                      enum hearing hearing, float (*cepstra)[CEPSTRA], size_t frames)
+                      float (*cepstra)[CEPSTRA], size_t frames)
 {
     double mean[CEPSTRA];
     unsigned char *kind = malloc(frames);
@@ -345,7 +337,7 @@ static bool normalise(struct speech_recogniser *recogniser, const struct speech_
         return false;
     for (size_t f = 0; f < frames; f++)
         kind[f] = kind_of(front, f);
-    if (hearing == HEARING_CLEANED)
+    if (is_noisy(front))
         speech_clean(speech_acoustic_prior(recogniser->acoustic), cepstra, kind, frames, PRIOR,
                      PRIOR_FRAMES);
     mean_of_speech(cepstra, kind, frames, mean);
@@ -358,11 +350,11 @@ static bool normalise(struct speech_recogniser *recogniser, const struct speech_
 
 /* The sound as the searches see it: each frame against each sound of the model. */
 static bool make_scores(struct speech_recogniser *recogniser, const struct speech_front *front,
-                        enum hearing hearing, struct speech_scores *scores)
+                        struct speech_scores *scores)
 {
     mfcc_t **cepstra = NULL;
     int32 count = 0;
-    fe_t *front_end = recogniser->front_end[hearing != HEARING_AS_IS];
+    fe_t *front_end = recogniser->front_end[is_noisy(front)];
     *scores = (struct speech_scores){0};
     fe_start_stream(front_end); /* forgets the noise of the last utterance */
     fe_start_utt(front_end);
@@ -372,7 +364,7 @@ static bool make_scores(struct speech_recogniser *recogniser, const struct speec
     int32 left = 0;
     fe_end_utt(front_end, rest, &left); /* a part of a frame: not worth having */
     float(*first)[CEPSTRA] = count > 0 ? (float(*)[CEPSTRA])cepstra[0] : NULL;
-    bool scored = first != NULL && normalise(recogniser, front, hearing, first, (size_t)count) &&
+    bool scored = first != NULL && normalise(recogniser, front, first, (size_t)count) &&
                   speech_acoustic_score(recogniser->acoustic, (const float(*)[CEPSTRA])first,
                                         (size_t)count, scores);
     fe_free_2d(cepstra);
@@ -439,17 +431,16 @@ static bool run_search(ps_decoder_t *decoder, const char *search,
     return searched == (int)scores->frames;
 }
 
-/* The phone loop's log likelihood of each frame: how well anything at all could have fitted there.
- */
-static void loop_frames(ps_decoder_t *decoder, double *nats, size_t count)
+/* The log likelihood of each frame on the path that the current search found. */
+static void frames_of(ps_decoder_t *decoder, double *nats, size_t count)
 {
     for (ps_seg_t *seg = ps_seg_iter(decoder); seg != NULL; seg = ps_seg_next(seg)) {
         int from = 0, to = 0;
         int32 acoustic = 0, transition = 0, back = 0;
         ps_seg_frames(seg, &from, &to);
         ps_seg_prob(seg, &acoustic, &transition, &back);
-        if (ps_seg_word(seg) == NULL || from < 0 || to >= (int)count || to < from)
-            continue; /* the library leaves the first one, the silence before, blank */
+        if (from < 0 || to >= (int)count || to < from)
+            continue;
         for (int f = from; f <= to; f++)
             nats[f] = acoustic * SPEECH_NATS / (to - from + 1);
     }
@@ -465,34 +456,34 @@ static size_t phones_in(ps_decoder_t *decoder, const char *word)
     return count;
 }
 
-static void weigh(struct speech_recogniser *recogniser, const struct path *path, const double *loop,
-                  const struct speech_front *front, struct speech_signs *signs)
+/* How much worse the word's frames fit than talk fits there, in nats. */
+static double behind_talk(const struct word *word, const double *talk)
+{
+    double difference = word->nats;
+    for (int f = word->from; f <= word->to; f++)
+        difference -= talk[f];
+    return difference;
+}
+
+static void weigh(struct speech_recogniser *recogniser, const struct path *path, const double *talk,
+                  struct speech_signs *signs)
 {
     double sum = 0;
-    int frames = 0, explained = 0;
-    signs->worst_ratio = HUGE_VAL;
+    int frames = 0;
     for (size_t w = 0; w < path->count; w++) {
         const struct word *word = &path->word[w];
-        if (word->filler || word->to < word->from)
+        if (word->to < word->from)
             continue;
-        double difference = word->nats;
-        for (int f = word->from; f <= word->to; f++) {
-            difference -= loop[f];
-            explained += (size_t)f < front->steps && front->speech[f];
+        if (word->filler) {
+            signs->left_out -= behind_talk(word, talk);
+            continue;
         }
-        int length = word->to - word->from + 1;
-        sum += difference;
-        frames += length;
-        if (length >= LONG_WORD) /* an "a" of 30 ms fits anyhow, or not at all */
-            signs->worst_ratio = fmin(signs->worst_ratio, difference / length);
+        sum += behind_talk(word, talk);
+        frames += word->to - word->from + 1;
         signs->phones += phones_in(recogniser->decoder, word->text);
         signs->words++;
     }
-    if (signs->worst_ratio == HUGE_VAL && frames > 0)
-        signs->worst_ratio = sum / frames;
-    signs->ratio = frames == 0 ? -HUGE_VAL : sum / frames;
-    signs->pace = signs->phones == 0 ? 0 : (double)frames / (double)signs->phones;
-    signs->covered = front->speech_steps == 0 ? 0 : (double)explained / (double)front->speech_steps;
+    signs->talk = frames == 0 ? -HUGE_VAL : sum / frames;
 }
 
 /* ---- what else it could have been ---- */
@@ -608,64 +599,33 @@ static bool find_so_far(struct speech_recogniser *recogniser, const struct gramm
 
 /* Both searches and the rival, over one sound that holds speech. */
 static bool hear(struct speech_recogniser *recogniser, const struct grammar *grammar,
-                 const struct speech_front *front, const struct speech_scores *scores,
-                 struct speech_heard *heard, struct speech_signs *signs)
+                 const struct speech_scores *scores, struct speech_heard *heard,
+                 struct speech_signs *signs)
 {
     ps_decoder_t *decoder = recogniser->decoder;
-    double *loop = calloc(scores->frames + 1, sizeof *loop);
+    double *talk = calloc(scores->frames + 1, sizeof *talk);
     struct path *path = calloc(2, sizeof *path); /* the best and its rival */
-    bool searched = loop != NULL && path != NULL && run_search(decoder, LOOP, scores);
+    bool searched = talk != NULL && path != NULL && run_search(decoder, TALK, scores);
     if (searched) {
-        loop_frames(decoder, loop, scores->frames);
+        frames_of(decoder, talk, scores->frames);
         searched = run_search(decoder, grammar->name, scores);
     }
     if (searched && read_path(decoder, &path[0])) {
         weigh_rivals(recogniser, grammar, scores, &path[0], &path[1], heard, signs);
-        weigh(recogniser, &path[0], loop, front, signs);
+        weigh(recogniser, &path[0], talk, signs);
         text_copy(heard->words, sizeof heard->words, path[0].words);
         signs->twin = is_twin(heard->words, heard->other);
     }
     if (searched && recogniser->live)
         searched = find_so_far(recogniser, grammar, scores, &path[1], heard);
     free(path);
-    free(loop);
+    free(talk);
     return searched;
-}
-
-/* ---- the other hearings ---- */
-
-/* Is the same value heard with less or more taken off? Of readings that were wrong in pink noise at
- * 12 dB the library's reduction agreed with none at all in half, of right ones in nine of ten
- * (kal16 and awb). How far the others' rival lies behind was tried as a sign, too: its weight came
- * out at nothing. */
-static bool agrees(struct speech_recogniser *recogniser, const struct grammar *grammar,
-                   const struct speech_front *front, enum hearing hearing, const char *words)
-{
-    struct speech_scores scores;
-    struct path *path = calloc(1, sizeof *path);
-    bool agreed = path != NULL && make_scores(recogniser, front, hearing, &scores);
-    if (agreed) {
-        agreed = run_search(recogniser->decoder, grammar->name, &scores) &&
-                 read_path(recogniser->decoder, path) &&
-                 same(recogniser, grammar->name, words, path->words);
-        speech_scores_finish(&scores);
-    }
-    free(path);
-    return agreed;
-}
-
-static void ask_others(struct speech_recogniser *recogniser, const struct grammar *grammar,
-                       const struct speech_front *front, enum hearing asked, const char *words,
-                       struct speech_signs *signs)
-{
-    for (int h = 0; h < HEARINGS; h++)
-        if (h != (int)asked && agrees(recogniser, grammar, front, (enum hearing)h, words))
-            signs->agreed += 1.0 / (HEARINGS - 1);
 }
 
 static void judge(struct speech_heard *heard, const struct speech_signs *signs)
 {
-    heard->phone_ratio = signs->ratio;
+    heard->talk = signs->talk;
     heard->margin = signs->margin;
     heard->score = speech_score(signs);
     heard->verdict = speech_judge(signs, heard->score);
@@ -678,7 +638,7 @@ static void forget(struct speech_recogniser *recogniser, const struct grammar *g
 {
     char begun[WORD + sizeof BEGUN];
     snprintf(begun, sizeof begun, "%s%s", BEGUN, grammar->name);
-    const char *const searches[] = {LOOP, grammar->name, begun};
+    const char *const searches[] = {TALK, grammar->name, begun};
     ps_unset_search(recogniser->decoder, COMPARE);
     for (size_t i = 0; i < sizeof searches / sizeof searches[0]; i++)
         if (ps_set_search(recogniser->decoder, searches[i]) == 0 &&
@@ -703,12 +663,9 @@ bool speech_measure(struct speech_recogniser *recogniser, const char *grammar_na
     bool done = true;
     if (front.speech_steps > 0) {
         struct speech_scores scores;
-        enum hearing hearing = front.snr_db < CLEAN_BELOW_DB ? HEARING_CLEANED : HEARING_AS_IS;
-        done = make_scores(recogniser, &front, hearing, &scores) &&
-               hear(recogniser, grammar, &front, &scores, heard, signs);
+        done = make_scores(recogniser, &front, &scores) &&
+               hear(recogniser, grammar, &scores, heard, signs);
         speech_scores_finish(&scores);
-        if (done && signs->words > 0)
-            ask_others(recogniser, grammar, &front, hearing, heard->words, signs);
         forget(recogniser, grammar);
     }
     heard->speech_share = front.speech_share;

@@ -26,7 +26,7 @@ enum speech_verdict {
 struct speech_config {
     const char *model_dir;   /* acoustic model; NULL: Debian's en-us */
     const char *dictionary;  /* NULL: Debian's cmudict-en-us */
-    const char *phone_model; /* NULL: Debian's en-us-phone.lm.bin */
+    const char *talk_model;  /* what else people say; NULL: grammar_dir's talk.lm */
     const char *grammar_dir; /* holds NAME.gram and shop.dict; mandatory */
     /* Do two readings mean the same? NULL: compare the words. Used for the margin between values.
      */
@@ -45,7 +45,7 @@ struct speech_heard {
     double audio_ms;  /* length of the sound given */
     double decode_ms; /* time the recogniser took */
     /* The signs the verdict rests on, for the bench and for whoever tunes it: */
-    double phone_ratio;  /* (grammar - phone loop) log score per speech frame; 0 best */
+    double talk;         /* log score per frame over the commonest words in any order; 0 best */
     double margin;       /* log score per speech frame to `other`; HUGE_VAL when none */
     double speech_share; /* 0 .. 1 of frames that hold speech */
     double snr_db;

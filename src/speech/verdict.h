@@ -13,16 +13,14 @@
 struct speech_signs {
     size_t words;  /* 0: no reading at all */
     size_t phones; /* in those words */
-    double ratio;  /* (words - phone loop), nats per frame, over the words' frames; 0 is best */
-    double worst_ratio; /* the same of the word that fits worst */
-    double margin;   /* nats to the best reading that means something else; HUGE_VAL: none near */
-    bool twin;       /* that reading differs by a teen for a ten */
-    double pace;     /* frames per phone */
-    double covered;  /* 0 .. 1 of the speech frames that the words explain */
+    double talk;   /* (words - talk of any kind), nats per frame, over the words' frames; 0: no
+                    * other common words fit better */
+    double margin; /* nats to the best reading that means something else; HUGE_VAL: none near */
+    bool twin;     /* that reading differs by a teen for a ten */
+    double
+        left_out; /* nats: how much better talk fits what the words leave out; 0: nothing there */
     double speech_s; /* seconds of speech */
     double snr_db;
-    double agreed; /* 0, 0.5 or 1: of the hearings with more or less noise taken off, how many hear
-                    * the same value */
 };
 
 /* speech_recognise with its signs, for the bench and for whoever fits the table. */

@@ -20,56 +20,49 @@ static inline double verdict_clamp(double value, double least, double most)
     return fmax(least, fmin(most, value));
 }
 
-/* Signs in the table's order. Clamped where more would mean nothing. */
+/* Signs in the table's order. Clamped where more would mean nothing. Two longer words fit talk as
+ * badly as one short one only when both are wrong: talk counts by how long the sentence is. */
 static inline void verdict_shape(const struct speech_signs *s, double sign[SIGN_COUNT])
 {
     double noise = 4 - verdict_clamp(s->snr_db, 0, 40) / 10;
+    double margin = s->margin == HUGE_VAL ? 0 : log1p(verdict_clamp(s->margin, 0, 300) / 5);
+    double talk = verdict_clamp(s->talk, -8, 1);
     sign[0] = 1;
-    sign[1] = verdict_clamp(s->ratio, -12, 0);
-    sign[2] = verdict_clamp(s->margin, 0, 60) / 10;
-    sign[3] = verdict_clamp(1 - s->covered, 0, 0.4) * 10;
-    sign[4] = s->margin == HUGE_VAL;
-    sign[5] = s->agreed;
-    sign[6] = log(fmax(1, (double)s->phones));
+    sign[1] = talk;
+    sign[2] = talk * log1p((double)s->phones);
+    sign[3] = log(fmax(1, (double)s->phones));
+    sign[4] = verdict_clamp(s->left_out, -10, 60) / 10;
+    sign[5] = margin;
+    sign[6] = s->margin == HUGE_VAL;
     sign[7] = noise;
-    sign[8] = noise * (s->margin == HUGE_VAL ? 0 : sign[2]);
+    sign[8] = noise * margin;
 }
 
 /* Which signs each chance is fitted on. Louder noise must never make anything more believed, so it
- * has no say in whether the words were meant (there its weight came out upwards). */
+ * has no say in whether the words were meant. */
 static const bool verdict_uses[VERDICT_CHANCES][SIGN_COUNT] = {
-    [VERDICT_MEANT] = {[0] = true, [1] = true, [3] = true, [5] = true, [6] = true},
-    [VERDICT_VALUE] =
-        {[0] = true, [1] = true, [2] = true, [4] = true, [5] = true, [7] = true, [8] = true},
+    [VERDICT_MEANT] = {[0] = true, [2] = true, [3] = true, [4] = true},
+    [VERDICT_VALUE] = {[0] = true, [1] = true, [5] = true, [6] = true, [7] = true, [8] = true},
 };
 
-/* In noise. Printed by
- *     fit.sh BUILD WORK 4 from=0 to=40
- * with `utterances` at 160 (fit.sh says 600): flite kal16 and awb, eSpeak NG en-us in the noises to
- * tune in and in quiet, 960 hearings. Zero: the sign has no say there. */
+/* Printed by
+ *     fit.sh BUILD WORK
+ * from flite kal16 and awb and eSpeak NG en-us in the noises to tune in and in quiet, and from
+ * every other sentence of a person that answers nothing. Zero: the sign has no say there. */
 static const struct {
     const char *name;
     double weight[VERDICT_CHANCES];
 } verdict_table[SIGN_COUNT] = {
-    {"constant", {0.526, -0.186}},     {"ratio", {0.663, -0.065}},
-    {"margin", {0.000, 0.961}},        {"unexplained", {-0.119, 0.000}},
-    {"no rival", {0.000, -0.415}},     {"agreed", {0.949, 0.530}},
-    {"phones", {1.125, 0.000}},        {"noise", {0.000, -0.653}},
-    {"noise margin", {0.000, -0.145}},
+    {"constant", {0.294, 1.136}}, {"talk", {0.000, 0.451}},      {"talk by length", {0.722, 0.000}},
+    {"length", {2.211, 0.000}},   {"left out", {-0.120, 0.000}}, {"margin", {0.000, 1.222}},
+    {"no rival", {0.000, 4.549}}, {"noise", {0.000, -0.993}},    {"noise margin", {0.000, 0.078}},
 };
 
-/* In quiet, on the first four signs: fitted with the same voices against chatter.txt by an earlier
- * state of the recogniser; not to be had again digit by digit. The table above was tried in its
- * place: of the tuning voices' quiet chatter it believes 2 to 5 of 32, this one 1. */
-enum { VERDICT_QUIET_SIGNS = 4 };
-static const double verdict_quiet[VERDICT_QUIET_SIGNS][VERDICT_CHANCES] = {
-    {5.169, 2.493}, {1.609, 1.685}, {0.000, 1.076}, {-1.562, 0.000}};
-
-static inline double verdict_chance(const double sign[SIGN_COUNT], int chance, bool quiet)
+static inline double verdict_chance(const double sign[SIGN_COUNT], int chance)
 {
     double sum = 0;
-    for (size_t i = 0; i < (quiet ? VERDICT_QUIET_SIGNS : SIGN_COUNT); i++)
-        sum += (quiet ? verdict_quiet[i][chance] : verdict_table[i].weight[chance]) * sign[i];
+    for (size_t i = 0; i < SIGN_COUNT; i++)
+        sum += verdict_table[i].weight[chance] * sign[i];
     return 1 / (1 + exp(-sum));
 }
 

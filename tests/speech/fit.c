@@ -2,10 +2,10 @@
  * Fits the table in src/speech/verdict_table.h: logistic regression of "the reading is right" on
  * the signs.
  *   fit-verdict [from=DB] [to=DB] ROWS.tsv...
- * The rows are bench-ear's, of the voices and noises to tune on; fit.sh has the whole command. Only
- * levels from `from` to `to` dB of noise under the speech are taken (0 to 40, quiet, unless told).
- * Newton's method with a small ridge (Hosmer, Lemeshow and Sturdivant 2013, Applied Logistic
- * Regression, 2.2). The signs are shaped exactly as speech_score shapes them.
+ * The rows are bench-ear's and bench-person's, of what may be tuned on; fit.sh has the whole
+ * command. Only levels from `from` to `to` dB of noise under the speech are taken (0 to 40, quiet,
+ * unless told). Newton's method with a small ridge (Hosmer, Lemeshow and Sturdivant 2013, Applied
+ * Logistic Regression, 2.2). The signs are shaped exactly as speech_score shapes them.
  *
  * The same rows give the same digits, however many processes wrote them: rows are put in order
  * first, sums are taken in that order, and the number of steps is fixed.
@@ -29,7 +29,7 @@ enum truth { OF_CHATTER, MISHEARD, RIGHT, TRUTHS };
 
 struct reading {
     int utterance, snr_db;
-    char noise[32];
+    char noise[32], grammar[32];
     enum truth truth;
     struct speech_signs signs;
     double sign[SIGN_COUNT];
@@ -67,6 +67,7 @@ static void keep(void *context, const struct row *row)
         .signs = row->signs,
     };
     memcpy(reading->noise, row->noise, sizeof reading->noise);
+    memcpy(reading->grammar, row->grammar, sizeof reading->grammar);
     verdict_shape(&reading->signs, reading->sign);
 }
 
@@ -77,7 +78,8 @@ static int in_order(const void *a, const void *b)
         return x->utterance < y->utterance ? -1 : 1;
     if (x->snr_db != y->snr_db)
         return x->snr_db < y->snr_db ? -1 : 1;
-    return strcmp(x->noise, y->noise);
+    int noise = strcmp(x->noise, y->noise);
+    return noise != 0 ? noise : strcmp(x->grammar, y->grammar);
 }
 
 static double chance(const double *sign, const double *weight)

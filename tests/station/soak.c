@@ -580,11 +580,32 @@ static bool live_the_day(struct soak *soak)
     return true;
 }
 
+/* The longest talk that the endpointer lets through: the tables of a search grow to it and stay. */
+static bool hear_the_longest(struct soak *soak)
+{
+    enum { LONGEST = 10 * SPEECH_RATE_HZ };
+    struct speech_heard heard;
+    int16_t *pcm = calloc(LONGEST, sizeof *pcm);
+    size_t used = 0;
+    for (size_t t = 0; pcm != NULL && used < LONGEST; t = (t + 1) % TALKERS) {
+        const struct recording *said = &soak->talker[t];
+        size_t more = said->frames < LONGEST - used ? said->frames : LONGEST - used;
+        memcpy(pcm + used, said->pcm, more * sizeof *pcm);
+        used += more;
+    }
+    bool heard_it = pcm != NULL && speech_recognise(soak->recogniser, "distance", pcm, LONGEST,
+                                                    &heard, &soak->fault);
+    free(pcm);
+    return heard_it;
+}
+
 /* Every grammar once before memory is looked at: what the recogniser keeps of each is then there.
  */
 static bool warm_up(struct soak *soak)
 {
     struct speech_heard heard;
+    if (!hear_the_longest(soak))
+        return trouble(soak->fault.sentence);
     for (size_t i = 0; i < language_grammar_count(); i++)
         if (!ask(soak, language_grammar_name(i)) ||
             !speech_recognise(soak->recogniser, language_grammar_name(i), soak->talker[0].pcm,
