@@ -1,12 +1,12 @@
 /*
  * A person's sentences that answer nothing, against every grammar: the share that is believed.
  *
- *     bench-person WORK [every=1] [jobs=1] [stop=MINUTES] [grammar=NAME]
+ *     bench-person WORK [rows] [set=report|tune] [every=1] [jobs=1] [stop=MINUTES] [grammar=NAME]
  *
- * The sentences are Debian's asterisk-core-sounds-en-g722 (CC-BY-SA 3.0), some 350; with `every` =
- * n each grammar meets every n-th of them, the next grammar the ones beside. Rows are grammar,
- * sentence's number, verdict, words; what is in the folder already is not heard again (work.h).
- * Shares have Wilson's 95 % interval.
+ * The sentences are Debian's asterisk-core-sounds-en-g722 (CC-BY-SA 3.0), some 350: every other one
+ * to tune on, the rest to report. With `every` = n each grammar meets every n-th of its set, the
+ * next grammar the ones beside. Rows are bench-ear's, of class "chatter"; what is in the folder
+ * already is not heard again (work.h). Shares have Wilson's 95 % interval.
  */
 #include <stdio.h>
 #include <stdlib.h>
@@ -14,6 +14,8 @@
 
 #include "../measure/share.h"
 #include "language/language.h"
+#include "rows.h"
+#include "speech/verdict.h"
 #include "studio.h"
 #include "work.h"
 
@@ -23,6 +25,8 @@ enum { NOT_YET, ACCEPTED, UNSURE, REJECTED };
 
 struct session {
     struct work work;
+    enum utterances_set set;
+    bool only_names;
     size_t every;
     const char *only; /* grammar; NULL: all */
     struct noise_talkers person;
@@ -43,12 +47,23 @@ static bool hear(struct session *session, size_t grammar, size_t prompt)
     const char *name = language_grammar_name(grammar);
     struct speech_heard heard;
     struct fault fault = {0};
-    if (!speech_recognise(session->studio.ear, name, said->pcm, said->frames, &heard, &fault)) {
+    struct row row = {.utterance = (int)prompt,
+                      .snr_db = ROWS_QUIET_DB,
+                      .sound_s = (double)said->frames / SPEECH_RATE_HZ,
+                      .voice = "person",
+                      .class = "chatter",
+                      .noise = "quiet"};
+    if (!speech_measure(session->studio.ear, name, said->pcm, said->frames, &heard, &row.signs,
+                        &fault)) {
         fprintf(stderr, "%s\n", fault.sentence);
         return false;
     }
-    fprintf(session->work.rows, "%s\t%zu\t%s\t%s\n", name, prompt,
-            speech_verdict_name(heard.verdict), heard.words);
+    snprintf(row.grammar, sizeof row.grammar, "%s", name);
+    snprintf(row.verdict, sizeof row.verdict, "%s", speech_verdict_name(heard.verdict));
+    snprintf(row.heard, sizeof row.heard, "%s", heard.words);
+    snprintf(row.other, sizeof row.other, "%s", heard.other);
+    row.score = heard.score;
+    rows_write(session->work.rows, &row);
     return fflush(session->work.rows) == 0;
 }
 
@@ -56,11 +71,11 @@ static bool hear(struct session *session, size_t grammar, size_t prompt)
 static bool hear_all(struct session *session)
 {
     size_t turn = 0;
-    for (size_t p = 0; p < session->person.count; p++)
+    for (size_t p = session->set == UTTERANCES_REPORT; p < session->person.count; p += 2)
         for (size_t g = 0; g < language_grammar_count(); g++) {
             bool wanted =
                 session->only == NULL || strcmp(session->only, language_grammar_name(g)) == 0;
-            if (!wanted || (p + g) % session->every != 0 ||
+            if (!wanted || (p / 2 + g) % session->every != 0 ||
                 turn++ % session->work.jobs != session->work.job ||
                 session->verdict[g][p] != NOT_YET)
                 continue;
@@ -75,28 +90,35 @@ static bool hear_all(struct session *session)
 static bool do_job(void *context, bool is_new)
 {
     struct session *session = context;
-    (void)is_new;
-    bool done = studio_open(&session->studio, UTTERANCES_REPORT, STOCK_WAYS) && hear_all(session);
+    if (is_new)
+        rows_write_head(session->work.rows);
+    bool done = studio_open(&session->studio, session->set, STOCK_WAYS) && hear_all(session);
     studio_close(&session->studio);
     return done;
 }
 
-static bool recall(void *context, const char *path)
+static void remember(void *context, const struct row *row)
 {
     struct session *session = context;
-    char line[512], grammar[64], verdict[32];
-    size_t prompt = 0;
+    for (size_t g = 0; g < language_grammar_count(); g++)
+        if (row->utterance >= 0 && row->utterance < PROMPTS_MOST &&
+            strcmp(row->grammar, language_grammar_name(g)) == 0)
+            session->verdict[g][row->utterance] = verdict_named(row->verdict);
+}
+
+static bool recall(void *session, const char *path)
+{
     FILE *file = fopen(path, "r");
-    if (file == NULL)
-        return false;
-    while (fgets(line, sizeof line, file) != NULL)
-        for (size_t g = 0; g < language_grammar_count(); g++)
-            if (strchr(line, '\n') != NULL &&
-                sscanf(line, "%63s\t%zu\t%31s", grammar, &prompt, verdict) == 3 &&
-                prompt < PROMPTS_MOST && strcmp(grammar, language_grammar_name(g)) == 0)
-                session->verdict[g][prompt] = verdict_named(verdict);
-    fclose(file);
-    return true;
+    bool read = file != NULL && rows_read(file, remember, session);
+    if (file != NULL)
+        fclose(file);
+    return read;
+}
+
+static bool print_name(void *session, const char *path)
+{
+    (void)session;
+    return puts(path) >= 0;
 }
 
 static void print_row(const char *name, const int count[4])
@@ -126,8 +148,12 @@ static void print_table(const struct session *session)
 
 static int run(struct session *session, const char *dir)
 {
-    if (!work_open(&session->work, dir, "person") || !work_each(&session->work, recall, session) ||
-        !studio_person(&session->person))
+    const char *kind = session->set == UTTERANCES_TUNE ? "person-tune" : "person-report";
+    if (!work_open(&session->work, dir, kind))
+        return 1;
+    if (session->only_names)
+        return !work_each(&session->work, print_name, session);
+    if (!work_each(&session->work, recall, session) || !studio_person(&session->person))
         return 1;
     if (session->person.count == 0 || session->person.count > PROMPTS_MOST) {
         puts("skipped: needs Debian's asterisk-core-sounds-en-g722");
@@ -146,17 +172,23 @@ int main(int argc, char **argv)
     if (session == NULL)
         return 1;
     session->every = 1;
+    session->set = UTTERANCES_REPORT;
     bool understood = argc >= 2;
     for (int i = 2; understood && i < argc; i++)
         if (strncmp(argv[i], "every=", 6) == 0)
             session->every = strtoul(argv[i] + 6, NULL, 10);
         else if (strncmp(argv[i], "grammar=", 8) == 0)
             session->only = argv[i] + 8;
+        else if (strncmp(argv[i], "set=", 4) == 0)
+            session->set = strcmp(argv[i] + 4, "tune") == 0 ? UTTERANCES_TUNE : UTTERANCES_REPORT;
+        else if (strcmp(argv[i], "rows") == 0)
+            session->only_names = true;
         else
             understood = work_option(&session->work, argv[i]);
     understood = understood && session->every > 0;
     if (!understood)
-        fputs("usage: bench-person WORK [every=1] [jobs=1] [stop=MINUTES] [grammar=NAME]\n",
+        fputs("usage: bench-person WORK [rows] [set=report|tune] [every=1] [jobs=1] [stop=MINUTES] "
+              "[grammar=NAME]\n",
               stderr);
     int code = understood ? run(session, argv[1]) : 2;
     free(session);

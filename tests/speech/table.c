@@ -2,6 +2,7 @@
  * What bench-ear heard, as a table in Markdown or as a picture.
  *   bench-table ROWS.tsv... > table.md
  *   bench-table plot ROWS.tsv... > plot.svg
+ *   bench-table judge ROWS.tsv... > table.md     # the same signs under the verdict of today
  * Percent, each with its 95 % interval (Wilson's score interval).
  */
 #include <stdio.h>
@@ -10,6 +11,7 @@
 
 #include "../measure/share.h"
 #include "plot.h"
+#include "speech/verdict.h"
 #include "tally.h"
 
 static void print_share(int part, int whole)
@@ -83,19 +85,29 @@ static void print_costs(const struct tally_costs *costs)
     printf("; %.0f s of sound.\n", costs->sound_s);
 }
 
+static void take_judged(void *book, const struct row *row)
+{
+    struct row judged = *row;
+    judged.score = speech_score(&row->signs);
+    snprintf(judged.verdict, sizeof judged.verdict, "%s",
+             speech_verdict_name(speech_judge(&row->signs, judged.score)));
+    tally_take(book, &judged);
+}
+
 int main(int argc, char **argv)
 {
     static struct tally_book book;
     bool plot = argc > 1 && strcmp(argv[1], "plot") == 0;
-    int first = plot ? 2 : 1;
+    bool judge = argc > 1 && strcmp(argv[1], "judge") == 0;
+    int first = plot || judge ? 2 : 1;
     if (argc <= first) {
-        fputs("usage: bench-table [plot] ROWS.tsv...\n", stderr);
+        fputs("usage: bench-table [plot | judge] ROWS.tsv...\n", stderr);
         return 2;
     }
     tally_open(&book);
     for (int a = first; a < argc; a++) {
         FILE *file = fopen(argv[a], "r");
-        bool read = file != NULL && rows_read(file, tally_take, &book);
+        bool read = file != NULL && rows_read(file, judge ? take_judged : tally_take, &book);
         if (file != NULL)
             fclose(file);
         if (!read) {

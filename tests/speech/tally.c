@@ -16,6 +16,18 @@ static const char *key_all(const struct row *row)
     return is_chatter(row) ? NULL : "all";
 }
 
+/* What the goals are set for, and everything else. */
+static const char *key_goal(const struct row *row)
+{
+    static const char *const goal[] = {"millimetres", "yesno", "choice"};
+    if (is_chatter(row))
+        return NULL;
+    for (size_t g = 0; g < sizeof goal / sizeof goal[0]; g++)
+        if (strcmp(row->class, goal[g]) == 0)
+            return "mm, yes or no, choice";
+    return "other answers";
+}
+
 static const char *key_class(const struct row *row)
 {
     return is_chatter(row) ? NULL : row->class;
@@ -40,6 +52,7 @@ void tally_open(struct tally_book *book)
 {
     *book = (struct tally_book){
         .way = {{.by = "all", .key = key_all},
+                {.by = "of these answers", .key = key_goal},
                 {.by = "answer", .key = key_class},
                 {.by = "noise", .key = key_noise},
                 {.by = "voice", .key = key_voice}},

@@ -36,7 +36,7 @@ struct tally_costs {
     double ear_s, stock_s, sound_s, stock_sound_s;
 };
 
-enum { TALLY_ALL, TALLY_CLASS, TALLY_NOISE, TALLY_VOICE, TALLY_WAYS };
+enum { TALLY_ALL, TALLY_GOAL, TALLY_CLASS, TALLY_NOISE, TALLY_VOICE, TALLY_WAYS };
 
 struct tally_book {
     struct tallies way[TALLY_WAYS];

@@ -16,17 +16,25 @@ struct utterances {
 };
 
 static const char *const names[CLASS_COUNT] = {
-    [CLASS_DISTANCE] = "distance", [CLASS_NUMBER] = "number",   [CLASS_TURN] = "turn",
-    [CLASS_YESNO] = "yesno",       [CLASS_CHOICE] = "choice",   [CLASS_CAUTION] = "caution",
-    [CLASS_COMMAND] = "command",   [CLASS_CHATTER] = "chatter",
+    [CLASS_MILLIMETRES] = "millimetres",
+    [CLASS_MM_NUMBERS] = "mm-in-numbers",
+    [CLASS_INCHES] = "inches",
+    [CLASS_LENGTH] = "length",
+    [CLASS_NUMBER] = "number",
+    [CLASS_TURN] = "turn",
+    [CLASS_YESNO] = "yesno",
+    [CLASS_CHOICE] = "choice",
+    [CLASS_CAUTION] = "caution",
+    [CLASS_COMMAND] = "command",
+    [CLASS_CHATTER] = "chatter",
 };
 
-/* Of twenty answers, so many of each: measured values first, as in a job. */
+/* Of twenty answers, so many of each: what the goals name first, as in a job. */
 static const enum utterances_class round_of_twenty[20] = {
-    CLASS_DISTANCE, CLASS_NUMBER, CLASS_YESNO,  CLASS_DISTANCE, CLASS_CHOICE,
-    CLASS_NUMBER,   CLASS_TURN,   CLASS_CHOICE, CLASS_DISTANCE, CLASS_CAUTION,
-    CLASS_DISTANCE, CLASS_NUMBER, CLASS_YESNO,  CLASS_DISTANCE, CLASS_CHOICE,
-    CLASS_NUMBER,   CLASS_TURN,   CLASS_CHOICE, CLASS_COMMAND,  CLASS_CAUTION,
+    CLASS_MILLIMETRES, CLASS_CHOICE,      CLASS_YESNO,  CLASS_MILLIMETRES, CLASS_MM_NUMBERS,
+    CLASS_CHOICE,      CLASS_NUMBER,      CLASS_YESNO,  CLASS_MILLIMETRES, CLASS_CAUTION,
+    CLASS_CHOICE,      CLASS_MILLIMETRES, CLASS_INCHES, CLASS_YESNO,       CLASS_LENGTH,
+    CLASS_CHOICE,      CLASS_MILLIMETRES, CLASS_TURN,   CLASS_MM_NUMBERS,  CLASS_COMMAND,
 };
 
 const char *utterances_class_name(enum utterances_class class)
@@ -44,11 +52,34 @@ bool utterances_class_named(const char *name, enum utterances_class *class)
     return false;
 }
 
-static enum utterances_class class_of(enum language_type type)
+/* Only single digits around the point. */
+static bool is_by_digit(const char *words)
+{
+    static const char digits[] =
+        " zero oh one two three four five six seven eight nine point decimal millimetres ";
+    while (*words != '\0') {
+        char word[32];
+        size_t length = strcspn(words, " ");
+        if (length + 3 > sizeof word)
+            return false;
+        snprintf(word, sizeof word, " %.*s ", (int)length, words);
+        if (strstr(digits, word) == NULL)
+            return false;
+        words += length + strspn(words + length, " ");
+    }
+    return true;
+}
+
+static enum utterances_class class_of(enum language_type type, const char *grammar,
+                                      const char *words)
 {
     switch (type) {
     case LANGUAGE_DISTANCE:
-        return CLASS_DISTANCE;
+        if (strcmp(grammar, "distance") == 0)
+            return strstr(words, "millimetre") == NULL ? CLASS_INCHES : CLASS_LENGTH;
+        if (strstr(words, "millimetre") == NULL)
+            return CLASS_COUNT; /* not what is expected there */
+        return is_by_digit(words) ? CLASS_MILLIMETRES : CLASS_MM_NUMBERS;
     case LANGUAGE_TURN:
         return CLASS_TURN;
     case LANGUAGE_YESNO:
@@ -91,7 +122,7 @@ struct chooser {
     struct {
         struct sentences *sentences;
         const char *name;
-        enum utterances_class class;
+        enum language_type type;
     } grammar[GRAMMARS_MOST];
     size_t grammars;
     const struct voice *voice[GRAMMARS_MOST];
@@ -117,7 +148,7 @@ static bool open_grammars(struct chooser *chooser, const char *dir)
         if (chooser->grammar[g].sentences == NULL || !language_grammar_type(name, &type))
             return false;
         chooser->grammar[g].name = name;
-        chooser->grammar[g].class = class_of(type);
+        chooser->grammar[g].type = type;
         chooser->grammars++;
     }
     return true;
@@ -130,12 +161,21 @@ static void choose_voices(struct chooser *chooser)
             chooser->voice[chooser->voices++] = voices_at(v);
 }
 
+static bool may_be_of(enum language_type type, const char *grammar, enum utterances_class class)
+{
+    if (type != LANGUAGE_DISTANCE)
+        return class == class_of(type, grammar, "");
+    if (strcmp(grammar, "distance") == 0)
+        return class == CLASS_INCHES || class == CLASS_LENGTH;
+    return class == CLASS_MILLIMETRES || class == CLASS_MM_NUMBERS;
+}
+
 /* The class's grammar whose turn it is. */
 static size_t grammar_of(struct chooser *chooser, enum utterances_class class)
 {
     size_t member[GRAMMARS_MOST] = {0}, members = 0;
     for (size_t g = 0; g < chooser->grammars; g++)
-        if (chooser->grammar[g].class == class)
+        if (may_be_of(chooser->grammar[g].type, chooser->grammar[g].name, class))
             member[members++] = g;
     return members == 0 ? 0 : member[chooser->turn[class]++ % members];
 }
@@ -145,7 +185,7 @@ static bool is_answer(const char *grammar, const char *words, enum utterances_cl
 {
     struct language_value value;
     return language_parse(grammar, words, &value, NULL) == LANGUAGE_OK &&
-           class_of(value.type) == class && value.type != LANGUAGE_DONT_KNOW &&
+           class_of(value.type, grammar, words) == class && value.type != LANGUAGE_DONT_KNOW &&
            value.type != LANGUAGE_SKIP;
 }
 
