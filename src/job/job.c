@@ -56,6 +56,7 @@ static void forget_what_was_derived(struct job *job)
     job->wanted_profile[0] = '\0';
     job->safe = 0;
     job->block = JOB_CARD;
+    job->again = 0;
     job->access_is_open = false;
     job->reading.n = 0;
     job->tries = 0;
@@ -240,6 +241,55 @@ static void arrive(struct job *job, size_t index, struct job_effects *effects)
     leave(job, effects);
 }
 
+/* ---- started again ------------------------------------------------------------------------- */
+
+/* The row that a phrase of this block was confirmed at; the first of those in `phrases`. */
+static uint16_t first_confirmed(const struct job *job, unsigned phrases)
+{
+    uint16_t first = job->question;
+    unsigned left = phrases;
+    for (size_t i = job->answers; left != 0 && i-- > 0;) {
+        const struct job_answer *answer = &job->answer[i];
+        if (answer->value.type != LANGUAGE_PHRASE)
+            continue;
+        unsigned bit = 1u << answer->value.as.phrase;
+        if ((left & bit) != 0)
+            first = answer->question;
+        left &= ~bit;
+    }
+    return first;
+}
+
+/* In these phases what is asked next may want the cautions of the block, whichever phase it began
+ * in; in the others no hands go to the bike until a block begins. */
+static bool block_goes_on(const struct job *job)
+{
+    return job->phase != JOB_CARD && job->phase != JOB_INTAKE && job->phase != JOB_CLOSING &&
+           job->phase != JOB_OVER;
+}
+
+/* Nobody knows how long the tool was away and what was done to the bike meanwhile: what was
+ * confirmed counts no more. Where the block goes on, each is asked for again, in the order in which
+ * it was, before the question that waits; elsewhere the rows ask for what they need. */
+static void lay_off(struct job *job)
+{
+    unsigned confirmed = job->safe & ~JOB_STEPS;
+    job->safe &= JOB_STEPS;
+    if (job->again == 0)
+        job->stood_at = job->question;
+    if (block_goes_on(job))
+        job->again |= confirmed;
+    job->question = job->again == 0 ? job->stood_at : first_confirmed(job, job->again);
+}
+
+/* The same when the answers are folded again: what was asked for again was confirmed again before
+ * the next answer. */
+static void lay_off_elsewhere(struct job *job)
+{
+    if (!block_goes_on(job))
+        job->safe &= JOB_STEPS;
+}
+
 /* ---- answers ------------------------------------------------------------------------------ */
 
 static bool is_skip(const struct language_value *value)
@@ -321,10 +371,28 @@ static bool is_measured(const struct language_value *value)
 
 static void miss(struct job *job, const char *key, struct job_effects *effects);
 
+/* No answer of its own: the one it was confirmed by at first stands. */
+static void confirm_again(struct job *job, enum job_source source, struct job_effects *effects)
+{
+    const struct job_question *row = row_of(job);
+    const struct job_answer answer = {.source = source, .at_ms = job->now_ms};
+    keep_caution(job, row, &answer);
+    job->again &= ~(1u << row->phrase);
+    job->question = job->again == 0 ? job->stood_at : first_confirmed(job, job->again);
+    job->misses = 0;
+    job->reminded = false;
+    job->heard++;
+    ask(job, effects);
+}
+
 static void accept(struct job *job, const struct language_value *value, enum job_source source,
                    struct job_effects *effects)
 {
     const struct job_question *row = row_of(job);
+    if (job->again != 0) {
+        confirm_again(job, source, effects);
+        return;
+    }
     if (job->answers == JOB_ANSWERS_MAX) {
         job_effect_say(effects, "job.too_long");
         leave(job, effects);
@@ -332,7 +400,12 @@ static void accept(struct job *job, const struct language_value *value, enum job
     }
     struct job_answer *answer = &job->answer[job->answers];
     *answer = (struct job_answer){
-        .question = job->question, .source = source, .at_ms = job->now_ms, .value = *value};
+        .question = job->question,
+        .source = source,
+        .at_ms = job->now_ms,
+        .anew = job->anew,
+        .value = *value,
+    };
     job->mode = JOB_ASKING;
     if (is_measured(value)) {
         struct job_effect *say = job_effect_say(effects, "read_back");
@@ -347,6 +420,7 @@ static void accept(struct job *job, const struct language_value *value, enum job
         return;
     }
     job->answers++;
+    job->anew = false;
     job->heard++;
     complete_correction(job, row, value);
 }
@@ -369,9 +443,24 @@ static void refold(struct job *job)
         }
         unsaid.n = 0;
         job->now_ms = job->answer[i].at_ms;
+        if (job->answer[i].anew)
+            lay_off_elsewhere(job);
         fold(job, &job->answer[i], &unsaid);
     }
+    if (job->anew)
+        lay_off_elsewhere(job);
     job->now_ms = now_ms;
+}
+
+/* What was confirmed again since the tool was started is asked for once more, from the first. */
+static bool take_back_confirmed(struct job *job, struct job_effects *effects)
+{
+    if (!job->anew || !block_goes_on(job) || (job->safe & ~JOB_STEPS) == 0)
+        return false;
+    lay_off(job);
+    job_effect_argument(job_effect_say(effects, "taken_back"), "value", "the cautions");
+    ask(job, effects);
+    return true;
 }
 
 static void go_back(struct job *job, struct job_effects *effects)
@@ -385,12 +474,18 @@ static void go_back(struct job *job, struct job_effects *effects)
         ask(job, effects);
         return;
     }
+    if (take_back_confirmed(job, effects))
+        return;
     const struct job_answer *answer = &job->answer[--job->answers];
+    bool away_since = job->anew;
+    job->anew = job->anew || answer->anew;
     const struct job_question *row = job_question_at(answer->question);
     char was[sizeof job->correction[0].was];
     value_words(row, &answer->value, was, sizeof was);
     note_correction(job, row, was);
     refold(job);
+    if (away_since)
+        lay_off(job);
     job_effect_argument(job_effect_say(effects, "taken_back"), "value", "%s", was);
     ask(job, effects);
 }
@@ -624,7 +719,7 @@ static void answer_question(struct job *job, const struct language_value *value,
         help(job, effects);
         return;
     }
-    if (is_skip(value) && row->leave == NULL) {
+    if (is_skip(value) && (row->leave == NULL || job->again != 0)) {
         miss(job, row->caution ? "caution_stays" : "cannot_skip", effects);
         return;
     }
@@ -841,7 +936,7 @@ static void remind(struct job *job, struct job_effects *effects)
     listen(job, effects);
 }
 
-static void resume(struct job *job, struct job_effects *effects)
+static void resume(struct job *job, int walk, struct job_effects *effects)
 {
     if (job->mode == JOB_STOPPED || job->mode == JOB_LEFT)
         job->mode = JOB_ASKING;
@@ -850,6 +945,10 @@ static void resume(struct job *job, struct job_effects *effects)
     struct job_effect *say = job_effect_say(effects, "caution.resumed");
     say->caution = true;
     job_effect_argument(say, "phase", "%s", job_phase_name(job->phase));
+    if (walk >= 7) {
+        job->anew = true;
+        lay_off(job);
+    }
     ask(job, effects);
 }
 
@@ -891,7 +990,7 @@ void job_step(struct job *job, const struct job_event *event, struct job_effects
         remind(job, effects);
         break;
     case JOB_RESUMED:
-        resume(job, effects);
+        resume(job, event->walk, effects);
         break;
     case JOB_HUNG_UP:
         leave(job, effects);

@@ -37,10 +37,11 @@ enum {
     JOB_CORRECTIONS_MAX = 64,
     JOB_PROOFS_MAX = 16,
     JOB_CHECKS_MAX = 24,
-    JOB_WALK = 6, /* the walk of the questions: 1 ends after the pawl, 2 goes on to the dear checks,
+    JOB_WALK = 7, /* the walk of the questions: 1 ends after the pawl, 2 goes on to the dear checks,
                      3 asks for the cautions again when it comes back to the cheap checks,
                      4 knows the words for the voice, 5 asks for the gear and how far to turn where
-                     the profile does not say, 6 carries on when it made out "carry on" twice */
+                     the profile does not say, 6 carries on when it made out "carry on" twice, 7
+                     asks for the cautions of the block again when it was started again */
     JOB_BIKE = 48, /* which bike: a plate or frame number, as the shop names it */
 };
 
@@ -84,7 +85,8 @@ struct job_event {
     char names[PROFILES_MAX][PROFILE_NAME]; /* of JOB_OPENED */
     size_t names_n;
     /* of JOB_OPENED, and kept with it so that a replay starts from the same place: */
-    int walk;                /* JOB_WALK of a new job; 0, as older journals have it, is 1 */
+    int walk;                /* JOB_WALK of a new job; 0, as older journals have it, is 1. Of
+                                JOB_RESUMED: of the midthrow that was started again */
     struct reason_shop shop; /* the shop's own rows of likelihoods */
     char bike[JOB_BIKE];     /* "": not named */
     bool has_priors;         /* what this shop had learned; else the table's priors */
@@ -148,6 +150,7 @@ struct job_answer {
     uint16_t question; /* index in the question table */
     enum job_source source;
     int64_t at_ms;
+    bool anew; /* the tool was started again between the answer before and this one */
     struct language_value value;
 };
 
@@ -294,6 +297,10 @@ struct job {
     char wanted_profile[PROFILE_NAME]; /* chosen on the card; read when `profile.name` equals it */
     unsigned safe;                     /* a bit for each phrase confirmed in this hands-on block */
     enum job_phase block;              /* the phase in which that block began */
+    unsigned again;                    /* ... and those confirmed before the tool was started again,
+                                          to be confirmed once more before the job goes on */
+    uint16_t stood_at;                 /* the question that waits for them */
+    bool anew;                         /* it was started again since the last answer */
     bool access_is_open;               /* a cover is off */
     struct job_readings reading;       /* of the cheap check at hand */
     int tries;                         /* times it was set and measured again */

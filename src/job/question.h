@@ -53,6 +53,11 @@ struct job_question {
         __VA_ARGS__, NULL                                                                          \
     }
 
+/* Phrases that report a step of the work and are asked once: the others say how the bike is. */
+#define JOB_STEPS                                                                                  \
+    (JOB_BIT(SET_TO_MANUAL) | JOB_BIT(TOOLS_READY) | JOB_BIT(LOCK_NUT_LOOSE) |                     \
+     JOB_BIT(LOCK_NUT_TIGHT))
+
 /* What hands need before they go there. */
 #define JOB_BIT(phrase) (1u << LANGUAGE_##phrase)
 #define JOB_AT_THE_BIKE (JOB_BIT(BIKE_STRAPPED) | JOB_BIT(ENGINE_OFF))

@@ -198,6 +198,7 @@ static void first_event(const struct station *station, bool resumed, struct job_
     event->source = JOB_BY_STATION;
     if (resumed) {
         event->kind = JOB_RESUMED;
+        event->walk = JOB_WALK;
         return;
     }
     event->kind = JOB_OPENED;

@@ -785,6 +785,126 @@ static void names_end_where_their_lists_end(void **state)
     assert_string_equal(job_ear_name(JOB_EAR_COUNT), "?");
 }
 
+/* ---- started again --------------------------------------------------------------------------
+ */
+
+static void start_again(int walk)
+{
+    memset(&event, 0, sizeof event);
+    event.walk = walk;
+    happen(JOB_RESUMED);
+}
+
+/* How many cautions have to be confirmed until the job stands at `id` again. */
+static size_t confirm_until(const char *id)
+{
+    size_t n = 0;
+    for (; n < 10 && strcmp(job_question_id(&job), id) != 0; n++) {
+        assert_string_equal(job_grammar(&job), "caution");
+        say(language_phrase_words(job_phrase(&job)));
+    }
+    assert_at(id);
+    return n;
+}
+
+static void whoever_was_away_confirms_the_cautions_of_the_block_again(void **state)
+{
+    (void)state;
+    go_to_a_reading();
+    const char *reading = job_question_id(&job);
+    size_t answers = job.answers, cautions = job.cautions;
+    unsigned safe = job.safe;
+    assert_true(cautions > 1);
+    start_again(JOB_WALK);
+    assert_true(said("caution.resumed"));
+    assert_string_equal(job_grammar(&job), "caution");
+    assert_false(job_is_safe(&job, LANGUAGE_ENGINE_OFF));
+    assert_false(job_is_safe(&job, LANGUAGE_BIKE_STRAPPED));
+    const char *first = job_question_id(&job);
+    static const char *const others[] = {"skip", "i don't know", "yes", "engine off", "not yet"};
+    for (size_t i = 0; i < sizeof others / sizeof others[0]; i++) {
+        say(others[i]);
+        assert_at(first);
+    }
+    hear(JOB_UNSURE, language_phrase_words(job_phrase(&job)), "");
+    assert_at(first);
+    say("stop");
+    say("carry on");
+    assert_at(first);
+    assert_int_equal(confirm_until(reading), cautions);
+    assert_int_equal(job.answers, answers);
+    assert_int_equal(job.safe, safe);
+    assert_int_equal(job.cautions, 2 * cautions);
+}
+
+static void whoever_was_away_in_older_journals_did_not(void **state)
+{
+    (void)state;
+    for (int walk = 0; walk < 7; walk++) {
+        open_a_job(NULL);
+        go_to_a_reading();
+        const char *reading = job_question_id(&job);
+        start_again(walk);
+        assert_at(reading);
+    }
+}
+
+static void away_twice_is_all_of_them_once(void **state)
+{
+    (void)state;
+    go_to_a_reading();
+    const char *reading = job_question_id(&job);
+    size_t cautions = job.cautions;
+    start_again(JOB_WALK);
+    say(language_phrase_words(job_phrase(&job)));
+    start_again(JOB_WALK);
+    start_again(JOB_WALK);
+    assert_int_equal(confirm_until(reading), cautions);
+}
+
+/* "Wrong" takes back what was confirmed again; the next one the answer before, which leads into
+ * a block whose cautions count no more; an answer given since does not make them be asked
+ * again. */
+static void going_back_over_being_away(void **state)
+{
+    (void)state;
+    go_to_a_reading();
+    const char *reading = job_question_id(&job);
+    size_t cautions = job.cautions, answers = job.answers;
+    start_again(JOB_WALK);
+    const char *first = job_question_id(&job);
+    confirm_until(reading);
+    say("wrong");
+    assert_at(first);
+    assert_int_equal(job.answers, answers);
+    assert_int_equal(confirm_until(reading), cautions);
+    say("one half inch");
+    if (job.answers > answers) {
+        say("wrong");
+        assert_at(reading);
+        assert_int_equal(job.answers, answers);
+    }
+    start_again(JOB_WALK);
+    say("wrong");
+    assert_int_equal(job.answers, answers - 1);
+    assert_false(job_is_safe(&job, LANGUAGE_BIKE_STRAPPED));
+    assert_string_equal(job_grammar(&job), "caution");
+}
+
+/* Outside a hands-on block nothing is asked again. */
+static void away_where_no_hands_go_asks_nothing_again(void **state)
+{
+    (void)state;
+    assert_at("card.order");
+    start_again(JOB_WALK);
+    assert_at("card.order");
+    go_to_free_play();
+    say("go back");
+    const char *at = job_question_id(&job);
+    start_again(JOB_WALK);
+    assert_at(at);
+}
+
 int main(void)
 {
 #define TEST(name) cmocka_unit_test_setup(name, open_a_job)
@@ -828,6 +948,11 @@ int main(void)
         TEST(whoever_does_not_know_whether_it_is_fixed_is_told_what_comes_next),
         TEST(names_end_where_their_lists_end),
         TEST(a_clock_set_back_does_not_turn_the_job_s_time),
+        TEST(whoever_was_away_confirms_the_cautions_of_the_block_again),
+        TEST(whoever_was_away_in_older_journals_did_not),
+        TEST(away_twice_is_all_of_them_once),
+        TEST(going_back_over_being_away),
+        TEST(away_where_no_hands_go_asks_nothing_again),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

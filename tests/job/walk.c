@@ -195,10 +195,9 @@ size_t job_row_after(const struct job *job, size_t index)
 /* ---- what is kept --------------------------------------------------------------------------- */
 
 struct key {
-    uint32_t safe, account;
-    uint16_t question;
-    uint8_t mode, phase, block, held, other, access, flags;
-    uint8_t none[3]; /* no padding: keys are compared as bytes */
+    uint32_t safe, account, again;
+    uint16_t question, stood_at;
+    uint8_t mode, phase, block, held, other, access, flags, anew;
 };
 
 /* Confirmed, but no row asks for them: steps, not cautions. */
@@ -217,10 +216,13 @@ struct state {
     uint32_t account; /* the phrases confirmed in this block, from the events alone */
     uint8_t account_block;
     bool cover_off;
+    uint32_t again;           /* the phrases that counted until the tool was started again */
+    bool anew;                /* it was, since the last answer */
     unsigned char tape[TAPE]; /* the ways gone at each fork, from the first event on */
     size_t tape_n;
     struct key trail[JOB_ANSWERS_MAX]; /* where each answer was given ... */
     size_t tape_at[JOB_ANSWERS_MAX];   /* ... and how much of the tape led there */
+    bool anew_at[JOB_ANSWERS_MAX];     /* ... and if the tool had been started again just before */
     size_t index;                      /* of this state among those met */
 };
 
@@ -239,6 +241,9 @@ static struct key key_of(const struct state *state)
     key.held = doubt ? kind_of(&job->held) : 0;
     key.other = job->mode == JOB_WHICH ? kind_of(&job->held_other) : 0;
     key.access = job->access_is_open;
+    key.again = job->again;
+    key.stood_at = job->again == 0 ? job->question : job->stood_at;
+    key.anew = job->anew;
     bool third = job->profile.gear.value > 2;
     bool several = job->profile_names_n > 1 && job->phase == JOB_CARD;
     key.flags = (uint8_t)(job->has_profile | several << 1 | third << 2 | job_is_closed(job) << 3);
@@ -273,11 +278,14 @@ static void copy_state(struct state *to, const struct state *from)
     to->account = from->account;
     to->account_block = from->account_block;
     to->cover_off = from->cover_off;
+    to->again = from->again;
+    to->anew = from->anew;
     to->index = from->index;
     to->tape_n = from->tape_n;
     memcpy(to->tape, from->tape, from->tape_n);
     memcpy(to->trail, from->trail, job->answers * sizeof from->trail[0]);
     memcpy(to->tape_at, from->tape_at, job->answers * sizeof from->tape_at[0]);
+    memcpy(to->anew_at, from->anew_at, job->answers * sizeof from->anew_at[0]);
 }
 
 /* ---- states met ----------------------------------------------------------------------------- */
@@ -585,6 +593,48 @@ static void confirm(struct state *state, const struct state *before, const struc
         state->cover_off = false;
 }
 
+static bool takes_back(const struct state *before, const struct state *after)
+{
+    return after->job.answers < before->job.answers;
+}
+
+/* Started again: what was confirmed counts no more, and in a block that goes on it has to be
+ * confirmed once more, each caution with its whole phrase, before anything else. */
+static bool hands_may_go_on(enum job_phase phase)
+{
+    return phase == JOB_CHECKS || phase == JOB_CENTRING || phase == JOB_ADJUSTING ||
+           phase == JOB_DEEP || phase == JOB_PROVING;
+}
+
+static void lay_off(struct state *state)
+{
+    if (hands_may_go_on(walk_row[state->job.question].phase))
+        state->again |= state->account & ~steps;
+    state->account &= steps;
+}
+
+static void confirm_again(struct state *state, const struct state *before,
+                          const struct job_event *event, const char *by)
+{
+    const struct job_question *row = &walk_row[before->job.question];
+    struct language_value value;
+    uint32_t gone = before->job.again & ~state->job.again;
+    if (gone == 0 || takes_back(before, state))
+        return;
+    bool whole = event->kind == JOB_HEARD && event->verdict == JOB_ACCEPTED &&
+                 before->job.mode != JOB_STOPPED &&
+                 language_parse("caution", event->words, &value, NULL) == LANGUAGE_OK &&
+                 value.type == LANGUAGE_PHRASE && gone == 1u << value.as.phrase &&
+                 row->phrase == value.as.phrase && is_caution_grammar(row);
+    if (!whole) {
+        wrong(before, by, "confirmed again without its whole phrase");
+        return;
+    }
+    result->confirmed++;
+    state->again &= ~gone;
+    state->account |= gone;
+}
+
 static bool speaks(void)
 {
     for (size_t i = 0; i < effects.n; i++)
@@ -625,11 +675,6 @@ static void check_effects(const struct state *before, const struct state *after,
         wrong(before, by, "waits at a row that asks nothing");
 }
 
-static bool takes_back(const struct state *before, const struct state *after)
-{
-    return after->job.answers < before->job.answers;
-}
-
 /* "Go back" leads to where the last answer was given, and to nowhere else. */
 static void check_taken_back(const struct state *before, struct state *after, const char *by)
 {
@@ -639,8 +684,19 @@ static void check_taken_back(const struct state *before, struct state *after, co
     after->account = then->account | (after->job.safe & steps);
     after->account_block = then->block;
     after->cover_off = then->access;
+    after->again = 0;
+    after->anew = before->anew || before->anew_at[n];
     struct key now = place_of(after), was = *then;
     now.flags = was.flags = 0; /* a profile that was read stays read */
+    now.anew = was.anew = 0;
+    if (before->anew) { /* to the place, but its cautions come first */
+        bool goes_on = hands_may_go_on(walk_row[was.stood_at].phase);
+        lay_off(after);
+        was.again = goes_on ? was.safe : 0;
+        was.safe = was.account = 0;
+        now.account = 0;
+        was.question = now.question;
+    }
     if (after->job.answers != n || after->job.mode != JOB_ASKING || !same_key(now, was))
         wrong(before, by, "going back led elsewhere");
     after->tape_n = before->tape_at[n];
@@ -658,15 +714,25 @@ static void check_step(const struct state *before, struct state *after,
     if (takes_back(before, after)) {
         check_taken_back(before, after, by);
     } else {
+        bool again = event->kind == JOB_RESUMED && !was_closed && before->job.opened_ms != 0;
+        after->anew = (before->anew && after->job.answers == before->job.answers) || again;
+        if (again || (after->anew && (after->job.again & ~before->job.again) != 0))
+            lay_off(after);
+        confirm_again(after, before, event, by);
         confirm(after, before, event, by);
         account_for(after, before, by);
+        if ((walk_row[after->job.question].needs & ~after->account) != 0 &&
+            after->job.mode != JOB_LEFT)
+            wrong(before, by, "hands are asked for without a caution");
         bool moved = !same_key(place_of(before), place_of(after));
-        bool may = after->job.answers > before->job.answers || event->kind == JOB_OPENED ||
-                   event->kind == JOB_PROFILE_READ || event->kind == JOB_PROFILE_FAILED;
+        bool may = after->job.answers > before->job.answers || event->kind == JOB_OPENED || again ||
+                   before->job.again != after->job.again || event->kind == JOB_PROFILE_READ ||
+                   event->kind == JOB_PROFILE_FAILED;
         if (moved && !may)
             wrong(before, by, "moved without an answer");
     }
-    if (after->job.safe != after->account || after->job.access_is_open != after->cover_off)
+    if (after->job.safe != after->account || after->job.access_is_open != after->cover_off ||
+        after->job.again != after->again || after->job.anew != after->anew)
         wrong(before, by, "the engine's account of the cautions is another");
 }
 
@@ -676,6 +742,7 @@ static void keep_tape(struct state *after, const struct state *before)
         size_t n = before->job.answers;
         after->trail[n] = place_of(before);
         after->tape_at[n] = before->tape_n;
+        after->anew_at[n] = before->anew;
     }
     bool answered = after->job.answers > before->job.answers;
     bool opened = before->job.opened_ms == 0;
@@ -756,6 +823,8 @@ static struct state after, stirred;
 /* By an answer of its own, that is: leaving it is another matter. */
 static bool is_answered(const struct state *before, const struct state *now)
 {
+    if (now->job.answers == before->job.answers && (before->job.again & ~now->job.again) != 0)
+        return true; /* confirmed again */
     if (now->job.answers <= before->job.answers)
         return false;
     enum language_type type = now->job.answer[before->job.answers].value.type;
@@ -793,7 +862,7 @@ static void step_all_ways(const struct state *before, const struct job_event *ev
         note_edge(before->index, index, is_answered(before, &after));
         if (stop_when_wrong && result->wrong > 0)
             return;
-        if (before->job.mode != JOB_ASKING || in_short)
+        if (before->job.mode != JOB_ASKING || in_short || before->anew)
             continue;
         /* once more, with all that is not kept set otherwise */
         copy_state(&stirred, before);
@@ -835,14 +904,17 @@ static void hear_everything(const struct state *state)
     bool asking = state->job.mode == JOB_ASKING;
     const char *const doubtful[] = {plain,           phrase, "yes",     "the first", "carry on",
                                     "purple monkey", "0/0",  "go back", "skip"};
-    for (size_t i = 0; !asking && !in_short && i < sizeof doubtful / sizeof doubtful[0]; i++) {
+    bool briefly = in_short || state->anew;
+    for (size_t i = 0; !asking && !briefly && i < sizeof doubtful / sizeof doubtful[0]; i++) {
         hear(state, JOB_BY_EAR, JOB_UNSURE, doubtful[i], phrase);
         hear(state, JOB_BY_EAR, JOB_REJECTED, doubtful[i], phrase);
     }
     for (size_t i = 0; i < alphabet->n; i++) {
         const char *words = alphabet->words[i];
         hear(state, JOB_BY_EAR, JOB_ACCEPTED, words, "");
-        if (!asking || in_short)
+        if (state->anew && asking)
+            hear(state, JOB_BY_EAR, JOB_UNSURE, words, phrase);
+        if (!asking || briefly)
             continue;
         hear(state, JOB_BY_EAR, JOB_UNSURE, words, "");
         hear(state, JOB_BY_EAR, JOB_REJECTED, words, "");

@@ -61,6 +61,7 @@ void bench_fresh(struct bench *bench)
 {
     nftw(bench->data, remove_one, 16, FTW_DEPTH | FTW_PHYS);
     bench->heard = 0;
+    bench->again = 0;
 }
 
 static char *read_all(const char *path)
@@ -199,15 +200,32 @@ struct reading {
     const struct bench *bench;
     char *events; /* one a line, but for those of starting again */
     size_t used;
-    size_t heard;
+    size_t heard; /* answers of the script */
+    size_t again; /* cautions confirmed again because it was started again */
+    struct job job;
 };
+
+static struct job_effects unsaid;
+
+/* Cautions confirmed again after each start on the job, in order. */
+enum { STARTS = 4096 };
+static size_t again_after[STARTS], starts;
 
 static bool read_event(void *context, const struct job_event *event)
 {
     struct reading *reading = context;
     char line[JOURNAL_EVENT];
+    bool again = reading->job.again != 0 && event->kind == JOB_HEARD;
+    job_step(&reading->job, event, &unsaid);
+    if (event->kind == JOB_RESUMED && starts < STARTS)
+        again_after[starts++] = 0;
     if (event->kind == JOB_RESUMED || event->kind == JOB_HUNG_UP)
         return true;
+    if (again) {
+        reading->again++;
+        again_after[starts == 0 ? 0 : starts - 1]++;
+        return true;
+    }
     struct job_event timeless = *event;
     timeless.at_ms = 0;
     if (!journal_event_to_json(&timeless, line, sizeof line))
@@ -240,6 +258,8 @@ static bool read_journal(const struct bench *bench, struct reading *reading,
     copy_file(bench, bench_path(bench, "data/journal.sqlite-wal", from),
               bench_path(bench, "copy/journal.sqlite-wal", to));
     *job = (struct journal_job){0};
+    job_init(&reading->job);
+    starts = 0;
     if (!journal_exists(copy))
         return false;
     struct journal *journal = journal_open(copy, &fault);
@@ -276,20 +296,46 @@ static void look(struct bench *bench)
     struct reading reading = {.bench = bench, .events = calloc(1, BENCH_OUT)};
     struct journal_job job;
     bool there = read_journal(bench, &reading, &job);
-    if (reading.heard < bench->heard + bench->shown)
-        bench_wrong(bench, "%zu answers were acknowledged, the journal has %zu",
-                    bench->heard + bench->shown, reading.heard);
+    size_t acknowledged = bench->heard + bench->again + bench->shown;
+    if (reading.heard + reading.again < acknowledged)
+        bench_wrong(bench, "%zu answers were acknowledged, the journal has %zu", acknowledged,
+                    reading.heard + reading.again);
     if (there && strncmp(bench->events, reading.events, strlen(reading.events)) != 0)
         bench_wrong(bench, "the journal has other events than the undisturbed run");
     bench->heard = reading.heard;
+    bench->again = reading.again;
     free(reading.events);
 }
 
 /* ---- runs ----------------------------------------------------------------------------------- */
 
+/* When it is started again it asks for the cautions of the block again. */
+static void confirm_again(const struct bench *bench, FILE *file)
+{
+    static struct job_event event;
+    struct reading reading = {.bench = bench, .events = calloc(1, BENCH_OUT)};
+    struct journal_job job;
+    memset(&event, 0, sizeof event);
+    if (read_journal(bench, &reading, &job)) {
+        event.kind = JOB_RESUMED;
+        event.walk = JOB_WALK;
+        job_step(&reading.job, &event, &unsaid);
+        event.kind = JOB_HEARD;
+        while (reading.job.again != 0) {
+            const char *words = language_phrase_words(job_phrase(&reading.job));
+            fprintf(file, "%s\n", words);
+            snprintf(event.words, sizeof event.words, "%s", words);
+            job_step(&reading.job, &event, &unsaid);
+        }
+    }
+    free(reading.events);
+}
+
 void bench_answers(const struct bench *bench, char path[BENCH_PATH])
 {
     FILE *file = fopen(bench_path(bench, "answers", path), "w");
+    if (file != NULL)
+        confirm_again(bench, file);
     for (size_t i = bench->heard; file != NULL && i < bench->script.n; i++)
         fprintf(file, "%s\n", bench->script.line[i]);
     if (file == NULL || fclose(file) != 0)
@@ -324,21 +370,26 @@ struct end bench_run(struct bench *bench, const struct trouble *trouble)
 
 /* ---- the end -------------------------------------------------------------------------------- */
 
-/* The transcript without its times, and without what starting again adds: its note, and what is
- * said of it. */
+/* The transcript without its times, and without what starting again adds: its note, what is said
+ * of it, and the cautions confirmed again. */
 static char *without_starts(char *text)
 {
     char *out = text;
     bool leaving_out = false;
+    size_t start = 0, again = 0;
     for (char *line = text, *end; *line != '\0'; line = end) {
         end = strchr(line, '\n');
         end = end == NULL ? line + strlen(line) : end + 1;
         char *who = strstr(line, "  ");
         size_t length = who == NULL ? 0 : (size_t)(end - who);
         bool said = length > 9 && memcmp(who, "  tool   ", 9) == 0;
-        bool start = memmem(who, length, "started again on this job", 25) != NULL ||
-                     memmem(who, length, "the input ended; the job", 24) != NULL;
-        leaving_out = start || (leaving_out && said);
+        bool started = memmem(who, length, "started again on this job", 25) != NULL;
+        bool ended = memmem(who, length, "the input ended; the job", 24) != NULL;
+        if (started && start < starts)
+            again = again_after[start++];
+        bool confirms = leaving_out && !said && !started && !ended && again > 0;
+        again -= confirms;
+        leaving_out = started || ended || confirms || (leaving_out && said);
         if (leaving_out || length == 0)
             continue;
         memmove(out, who, length);
@@ -373,6 +424,19 @@ static const char *const SHOW[] = {"show", job_number, NULL};
 static const char *const LINES[] = {"show", job_number, "--transcript", NULL};
 static const char *const REPORT[] = {"report", job_number, "--format", "transcript", NULL};
 
+/* Without the list of the cautions confirmed, and how many answers were taken. */
+static char *without_cautions(char *text)
+{
+    char *from = strstr(text, "CAUTIONS CONFIRMED");
+    char *to = from == NULL ? NULL : strstr(from, "\n\n");
+    if (to != NULL)
+        memmove(from, to, strlen(to) + 1);
+    from = strstr(text, " answers taken");
+    while (from != NULL && from > text && from[-1] != ' ')
+        memmove(from - 1, from, strlen(from) + 1), from--;
+    return text;
+}
+
 static char *transcript_of(struct bench *bench)
 {
     char path[BENCH_PATH];
@@ -401,7 +465,8 @@ void bench_finish(struct bench *bench)
             bench_wrong(bench, "going on failed: %s", end.err);
     }
     same(bench, "list of events", bench->events, events_of(bench));
-    same(bench, "write-up", bench->writeup, shown_by(bench, SHOW));
+    bench->confirmed_again += (long)bench->again;
+    same(bench, "write-up", bench->writeup, without_cautions(shown_by(bench, SHOW)));
     same(bench, "transcript", bench->transcript, transcript_of(bench));
 }
 
@@ -433,7 +498,7 @@ void bench_begin(struct bench *bench, const char *midthrow, const char *shim, ui
         bench_wrong(bench, "the undisturbed run failed (%d, %ld calls): %s", end.code, end.calls,
                     end.err);
     bench->events = events_of(bench);
-    bench->writeup = shown_by(bench, SHOW);
+    bench->writeup = without_cautions(shown_by(bench, SHOW));
     bench->transcript = transcript_of(bench);
     bench->heard = bench->script.n;
 }

@@ -45,8 +45,10 @@ struct bench {
     long calls, us;                      /* what it took */
 
     size_t heard; /* answers that the journal holds */
+    size_t again; /* cautions that were confirmed again, which it holds as well */
     size_t shown; /* answers acknowledged in the last run */
     long kills, events_lost;
+    long confirmed_again; /* in all jobs together */
 };
 
 void bench_begin(struct bench *bench, const char *midthrow, const char *shim, uint64_t seed);

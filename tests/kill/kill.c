@@ -29,9 +29,9 @@ static void drawn(struct bench *bench, long kills, uint64_t seed)
         }
         bench_finish(bench);
     }
-    printf(
-        "%ld kills in %ld jobs of %zu answers: no acknowledged answer lost, every end the same\n",
-        bench->kills, jobs, bench->script.n);
+    printf("%ld kills in %ld jobs of %zu answers: no acknowledged answer lost, every end the same; "
+           "%ld cautions confirmed again\n",
+           bench->kills, jobs, bench->script.n, bench->confirmed_again);
 }
 
 static void every(struct bench *bench)
