@@ -49,12 +49,13 @@ bool work_open(struct work *work, const char *dir, const char *kind)
 
 bool work_option(struct work *work, const char *option)
 {
-    if (strncmp(option, "stop=", 5) == 0)
+    if (strncmp(option, "stop=", 5) == 0) {
         work->stop = strtod(option + 5, NULL);
-    else if (strncmp(option, "jobs=", 5) == 0)
-        work->jobs = strtoul(option + 5, NULL, 10);
-    else
+        return true;
+    }
+    if (strncmp(option, "jobs=", 5) != 0)
         return false;
+    work->jobs = strtoul(option + 5, NULL, 10);
     return work->jobs >= 1 && work->jobs <= JOBS_MOST;
 }
 
