@@ -38,7 +38,8 @@ static enum station_got next(void *state, const struct station_question *questio
     event->verdict = verdict_of(heard.verdict);
     event->score = heard.score;
     text_copy(event->words, sizeof event->words, heard.words);
-    text_copy(event->other, sizeof event->other, heard.other);
+    if (heard.verdict == SPEECH_UNSURE) /* believed is believed: the rival is far behind */
+        text_copy(event->other, sizeof event->other, heard.other);
     return STATION_ANSWER;
 }
 

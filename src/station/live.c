@@ -235,7 +235,8 @@ static void fill_event(const struct speech_heard *heard, struct job_event *event
     event->score = heard->score;
     event->deafening = heard->verdict == SPEECH_REJECTED && heard->deafening;
     text_copy(event->words, sizeof event->words, heard->words);
-    text_copy(event->other, sizeof event->other, heard->other);
+    if (heard->verdict == SPEECH_UNSURE) /* believed is believed: the rival is far behind */
+        text_copy(event->other, sizeof event->other, heard->other);
 }
 
 /* ---- hearing ------------------------------------------------------------------------------- */
