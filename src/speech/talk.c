@@ -5,6 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/text.h"
+
 enum { WORDS = 6000, WORD = 48 };
 
 /* Narrower than the grammars': only the best path is wanted. Wider ones find a better one seldom.
@@ -31,9 +33,8 @@ static bool read_words(FILE *file, struct words *words)
             continue;
         word++;
         word[strcspn(word, " \t")] = '\0';
-        if (words->count == WORDS || strlen(word) >= WORD)
+        if (words->count == WORDS || !text_copy(words->text[words->count], WORD, word))
             return false;
-        strcpy(words->text[words->count], word);
         words->word[words->count] = words->text[words->count];
         words->count++;
     }
