@@ -24,8 +24,8 @@
  *   or the second, carry on) hears the same kind of value in both. Phrases and commands are never
  *   merged, nor what is believable with what is not.
  * - What is heard once the tool was started again: while that is so, only what is accepted, and
- * what is not believed beside the phrase. The state keeps that it was, and what has to be confirmed
- *   again.
+ *   what is not believed beside the phrase. The state keeps that it was, and what has to be
+ *   confirmed again.
  * - Pairs of readings: whatever is chosen of the two, the other is dropped; so each kind stands
  *   once first and once second, beside the same other.
  *
