@@ -35,18 +35,17 @@ struct speech_config {
 };
 
 struct speech_heard {
-    char words[SPEECH_WORDS];  /* best reading; empty when nothing was heard */
-    char other[SPEECH_WORDS];  /* best reading that means something else; empty when none is near */
+    char words[SPEECH_WORDS]; /* best reading; empty when nothing was heard */
+    char other[SPEECH_WORDS]; /* best reading that means something else, however far; empty: none */
     char so_far[SPEECH_WORDS]; /* live: best reading that need not be a whole sentence yet */
     enum speech_verdict verdict;
-    double score;     /* 0 .. 1: how likely `words` is right; fitted in quiet, too high in noise,
-                       * which is the verdict's business */
+    double score;     /* 0 .. 1: how likely `words` is right; the verdict asks more in noise */
     bool deafening;   /* rejected because the noise is as loud as the speech: say so */
     double audio_ms;  /* length of the sound given */
     double decode_ms; /* time the recogniser took */
     /* The signs the verdict rests on, for the bench and for whoever tunes it: */
     double talk;         /* log score per frame over the commonest words in any order; 0 best */
-    double margin;       /* log score per speech frame to `other`; HUGE_VAL when none */
+    double margin;       /* log score to `other`; HUGE_VAL when none */
     double speech_share; /* 0 .. 1 of frames that hold speech */
     double snr_db;
 };

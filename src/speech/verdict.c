@@ -9,11 +9,11 @@
 #include "speech/verdict_table.h"
 
 /* Scores, by the front end's own estimate of how far the speech is above the noise, which is some
- * 2 dB over what the bench mixed: believed at once from so many on. */
+ * 2 dB over what the bench mixed: believed at once from so many on. Below the last, nothing is
+ * worth a question. */
 static const struct {
     double from_db, accept_at;
-} loudness[] = {
-    {28, 0.72}, {14, 0.82}, {8, 0.90}, {2, 0.93}}; /* below the last, nothing is worth a question */
+} loudness[] = {{28, 0.72}, {14, 0.82}, {8, 0.90}, {2, 0.93}};
 enum { LOUDNESSES = sizeof loudness / sizeof loudness[0] };
 
 static const double ASK_AT = 0.35; /* worth a question; below, it was noise or chatter */

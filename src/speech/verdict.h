@@ -11,14 +11,13 @@
 #include "speech/recogniser.h"
 
 struct speech_signs {
-    size_t words;  /* 0: no reading at all */
-    size_t phones; /* in those words */
-    double talk;   /* (words - talk of any kind), nats per frame, over the words' frames; 0: no
-                    * other common words fit better */
-    double margin; /* nats to the best reading that means something else; HUGE_VAL: none near */
-    bool twin;     /* that reading differs by a teen for a ten */
-    double
-        left_out; /* nats: how much better talk fits what the words leave out; 0: nothing there */
+    size_t words;    /* 0: no reading at all */
+    size_t phones;   /* in those words */
+    double talk;     /* (words - talk of any kind), nats per frame, over the words' frames; 0: no
+                      * other common words fit better */
+    double margin;   /* nats to the best reading that means something else; HUGE_VAL: none near */
+    bool twin;       /* that reading differs by a teen for a ten */
+    double left_out; /* nats that talk gains where the words have silence; 0: nothing there */
     double speech_s; /* seconds of speech */
     double snr_db;
 };
