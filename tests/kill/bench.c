@@ -431,9 +431,13 @@ static char *without_cautions(char *text)
     char *to = from == NULL ? NULL : strstr(from, "\n\n");
     if (to != NULL)
         memmove(from, to, strlen(to) + 1);
-    from = strstr(text, " answers taken");
-    while (from != NULL && from > text && from[-1] != ' ')
-        memmove(from - 1, from, strlen(from) + 1), from--;
+    char *after = strstr(text, " answers taken");
+    if (after == NULL)
+        return text;
+    size_t number = (size_t)(after - text);
+    while (number > 0 && text[number - 1] != ' ')
+        number--;
+    memmove(text + number, after, strlen(after) + 1);
     return text;
 }
 
