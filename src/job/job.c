@@ -40,6 +40,7 @@ static void forget_what_was_derived(struct job *job)
     begin_ranking(job);
     job->checks_done = 0;
     job->checks = 0;
+    job->in_millimetres = false;
     if (job->has_profile)
         job->numbers = job->profile;
     else
@@ -323,6 +324,8 @@ static const char *fold(struct job *job, const struct job_answer *answer,
         if (refusal != NULL)
             return refusal;
     }
+    if (answer->value.type == LANGUAGE_DISTANCE)
+        job->in_millimetres = answer->value.as.length.unit == MEASURE_MM;
     if (answer->value.type == LANGUAGE_PHRASE && answer->value.as.phrase == row->phrase)
         keep_caution(job, row, answer);
     bool leaves = skipped && strcmp(row->leave, JOB_ON) != 0;
@@ -745,7 +748,6 @@ static void answer_question(struct job *job, const struct language_value *value,
             try_again(job, effects);
             return;
         }
-        job->in_millimetres = value->as.length.unit == MEASURE_MM;
     }
     accept(job, value, source, effects);
 }

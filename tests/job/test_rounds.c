@@ -113,6 +113,18 @@ static void numbers_no_manual_gives_do_no_harm(void **state)
     assert_int_equal(job.reason.seen[REASON_THROWS], -1);
 }
 
+static void the_unit_of_the_last_length_is_expected_of_the_next(void **state)
+{
+    (void)state;
+    go_to_the_throws();
+    say("one quarter of an inch");
+    assert_string_equal(job_grammar(&job), "distance");
+    say("6 mm");
+    assert_string_equal(job_grammar(&job), "millimetres");
+    say("go back");
+    assert_string_equal(job_grammar(&job), "distance");
+}
+
 static void a_hook_that_cannot_be_seen_says_nothing(void **state)
 {
     (void)state;
@@ -378,6 +390,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         TEST(the_gear_is_the_manual_s_or_asked_for),
         TEST(numbers_no_manual_gives_do_no_harm),
+        TEST(the_unit_of_the_last_length_is_expected_of_the_next),
         TEST(a_hook_that_cannot_be_seen_says_nothing),
         TEST(a_rule_too_coarse_is_changed_for_a_finer_one),
         TEST(without_a_finer_rule_nothing_is_adjusted),
