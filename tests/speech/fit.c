@@ -168,10 +168,7 @@ static int fit(const struct readings *all)
 
 static bool read_file(struct readings *all, const char *path)
 {
-    FILE *file = fopen(path, "r");
-    bool read = file != NULL && rows_read(file, keep, all) && !all->out_of_memory;
-    if (file != NULL)
-        fclose(file);
+    bool read = rows_read_file(path, keep, all) && !all->out_of_memory;
     if (!read)
         fprintf(stderr, "'%s' holds no rows of this bench: run fit.sh again.\n", path);
     return read;

@@ -184,17 +184,7 @@ static void remember(void *context, const struct row *row)
 
 static bool recall(void *session, const char *path)
 {
-    FILE *file = fopen(path, "r");
-    bool read = file != NULL && rows_read(file, remember, session);
-    if (file != NULL)
-        fclose(file);
-    return read;
-}
-
-static bool print_name(void *session, const char *path)
-{
-    (void)session;
-    return puts(path) >= 0;
+    return rows_read_file(path, remember, session);
 }
 
 static bool do_job(void *context, bool is_new)
@@ -256,7 +246,7 @@ static int run(struct session *session, const char *dir)
     if (!work_open(&session->work, dir, kind))
         return 1;
     if (session->only_names)
-        return !work_each(&session->work, print_name, session);
+        return !work_print_names(&session->work);
     return prepare(session) ? work_run(&session->work, do_job, session) : 1;
 }
 

@@ -108,17 +108,7 @@ static void remember(void *context, const struct row *row)
 
 static bool recall(void *session, const char *path)
 {
-    FILE *file = fopen(path, "r");
-    bool read = file != NULL && rows_read(file, remember, session);
-    if (file != NULL)
-        fclose(file);
-    return read;
-}
-
-static bool print_name(void *session, const char *path)
-{
-    (void)session;
-    return puts(path) >= 0;
+    return rows_read_file(path, remember, session);
 }
 
 static void print_row(const char *name, const int count[4])
@@ -152,7 +142,7 @@ static int run(struct session *session, const char *dir)
     if (!work_open(&session->work, dir, kind))
         return 1;
     if (session->only_names)
-        return !work_each(&session->work, print_name, session);
+        return !work_print_names(&session->work);
     if (!work_each(&session->work, recall, session) || !studio_person(&session->person))
         return 1;
     if (session->person.count == 0 || session->person.count > PROMPTS_MOST) {

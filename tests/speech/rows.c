@@ -121,3 +121,13 @@ bool rows_read(FILE *file, void (*take)(void *context, const struct row *row), v
             take(context, &row);
     return true;
 }
+
+bool rows_read_file(const char *path, void (*take)(void *context, const struct row *row),
+                    void *context)
+{
+    FILE *file = fopen(path, "r");
+    bool read = file != NULL && rows_read(file, take, context);
+    if (file != NULL)
+        fclose(file);
+    return read;
+}

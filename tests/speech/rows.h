@@ -41,5 +41,8 @@ void rows_write(FILE *file, const struct row *row);
 /* A head, then rows until the file ends; a last line that was cut off is left out. Calls `take`
  * with each. False when the file has other columns than these. */
 bool rows_read(FILE *file, void (*take)(void *context, const struct row *row), void *context);
+/* The same of a file by its name; false, too, when it cannot be opened. */
+bool rows_read_file(const char *path, void (*take)(void *context, const struct row *row),
+                    void *context);
 
 #endif

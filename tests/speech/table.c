@@ -106,11 +106,7 @@ int main(int argc, char **argv)
     }
     tally_open(&book);
     for (int a = first; a < argc; a++) {
-        FILE *file = fopen(argv[a], "r");
-        bool read = file != NULL && rows_read(file, judge ? take_judged : tally_take, &book);
-        if (file != NULL)
-            fclose(file);
-        if (!read) {
+        if (!rows_read_file(argv[a], judge ? take_judged : tally_take, &book)) {
             fprintf(stderr, "'%s' holds no rows of this bench: run bench-ear again.\n", argv[a]);
             return 1;
         }

@@ -96,6 +96,17 @@ static bool open_rows(struct work *work, bool *is_new)
     return true;
 }
 
+static bool print_name(void *context, const char *path)
+{
+    (void)context;
+    return puts(path) >= 0;
+}
+
+bool work_print_names(const struct work *work)
+{
+    return work_each(work, print_name, NULL);
+}
+
 static bool one_job(struct work *work, bool (*do_job)(void *context, bool is_new), void *context)
 {
     bool is_new = false, done = open_rows(work, &is_new) && do_job(context, is_new);

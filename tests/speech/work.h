@@ -32,6 +32,8 @@ bool work_late(const struct work *work);
 bool work_each(const struct work *work, bool (*use)(void *context, const char *path),
                void *context);
 
+bool work_print_names(const struct work *work); /* of those files, a line each */
+
 /* Runs `do_job` in as many processes as there are jobs, each with its `job` set and its `rows` open
  * at the end (`is_new`: and empty). 0 when all returned true. */
 int work_run(struct work *work, bool (*do_job)(void *context, bool is_new), void *context);

@@ -1,4 +1,5 @@
 /* Interruptions, cautions, pauses, and microphones that fail, in the simulated room. */
+#include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -137,12 +138,17 @@ static bool ear_change(const struct job_event *event)
 
 /* ---- pauses ---------------------------------------------------------------------------------- */
 
-static bool is_three_sixteenths(const struct job_event *event)
+/* Is it a length, to a four-hundredth of a millimetre? */
+static bool is_length(const struct job_event *event, double mm)
 {
     struct language_value value;
-    return by_ear(event) && language_parse("distance", event->words, &value, NULL) == LANGUAGE_OK &&
-           value.type == LANGUAGE_DISTANCE && measure_length_mm(value.as.length) > 4.76 &&
-           measure_length_mm(value.as.length) < 4.77;
+    return language_parse("distance", event->words, &value, NULL) == LANGUAGE_OK &&
+           value.type == LANGUAGE_DISTANCE && fabs(measure_length_mm(value.as.length) - mm) < 0.0025;
+}
+
+static bool is_three_sixteenths(const struct job_event *event)
+{
+    return by_ear(event) && is_length(event, 4.7625);
 }
 
 static void a_pause_within_an_answer_does_not_end_it(void **state)
@@ -184,11 +190,7 @@ static void a_quick_yes_is_answered_at_once(void **state)
 
 static bool is_two_point_four(const struct job_event *event)
 {
-    struct language_value value;
-    return accepted(event) &&
-           language_parse("distance", event->words, &value, NULL) == LANGUAGE_OK &&
-           value.type == LANGUAGE_DISTANCE && measure_length_mm(value.as.length) > 2.39 &&
-           measure_length_mm(value.as.length) < 2.41;
+    return accepted(event) && is_length(event, 2.4);
 }
 
 static void a_unit_may_come_late(void **state)
