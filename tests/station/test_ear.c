@@ -143,7 +143,8 @@ static bool is_length(const struct job_event *event, double mm)
 {
     struct language_value value;
     return language_parse("distance", event->words, &value, NULL) == LANGUAGE_OK &&
-           value.type == LANGUAGE_DISTANCE && fabs(measure_length_mm(value.as.length) - mm) < 0.0025;
+           value.type == LANGUAGE_DISTANCE &&
+           fabs(measure_length_mm(value.as.length) - mm) < 0.0025;
 }
 
 static bool is_three_sixteenths(const struct job_event *event)
