@@ -1,5 +1,6 @@
 /* The command table, options, exit codes. */
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "command/command.h"
@@ -42,6 +43,8 @@ static int help(void)
 int main(int argc, char **argv)
 {
     guard_begin();
+    /* sphinxbase would look there for what a grammar imports, not beside it, and free it twice. */
+    unsetenv("JSGF_PATH");
     if (argc > 1 && (strcmp(argv[1], "--help") == 0 || strcmp(argv[1], "-h") == 0))
         return help();
     if (argc > 1 && strcmp(argv[1], "--version") == 0) {

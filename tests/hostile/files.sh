@@ -121,6 +121,10 @@ echo "$head import <count.count>; public <count> = one | <count.count>;" | gramm
 echo "$head import <other.a>; public <count> = <other.a>;" >"$work/g"
 echo '#JSGF V1.0; grammar other; import <count.count>; public <a> = <count.count>;' >"$share/grammars/other.gram"
 grammar 'imports that go round' <"$work/g"
+echo "$head import <other.a>; public <count> = <other.a>;" >"$work/g"
+echo '#JSGF V1.0; grammar other; public <a> = (one;' >"$share/grammars/other.gram"
+grammar 'an import that does not parse' <"$work/g"
+{ echo "$head public <count> = one "; yes '[one]' | head -n 5000; echo ';'; } | grammar 'optional words in a row'
 echo "$head public <count> = <count> one;" | grammar 'left recursion'
 echo "$head public <count> = <a>; <a> = <b> one; <b> = <a> two;" | grammar 'rules that go round'
 { echo "$head public <count> = one"; yes '| one two three' | head -n 200000; echo ';'; } | grammar 'a large one'
@@ -137,6 +141,12 @@ mkdir "$share/grammars/count.gram"
 hear 'grammar: a folder'
 rmdir "$share/grammars/count.gram"
 cp "$sources/grammars/count.gram" "$share/grammars"
+mkdir "$work/elsewhere" # where the library would look for what a grammar imports
+echo '#JSGF V1.0; grammar command; public <command> = (one;' >"$work/elsewhere/command.gram"
+for where in "$work/elsewhere" "$work/elsewhere:$work/elsewhere" ''; do
+    timeout 60 env MIDTHROW_SHARE="$share" JSGF_PATH="$where" "$midthrow" listen --grammar count "$sound" >"$work/out" 2>&1
+    [ $? = 0 ] || { echo "FAILED: JSGF_PATH=$where led astray"; head -c 600 "$work/out"; failed=1; }
+done
 rm "$share/grammars/shop.dict"
 ln -s /dev/zero "$share/grammars/shop.dict"
 hear 'dictionary: /dev/zero'
