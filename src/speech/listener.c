@@ -114,6 +114,15 @@ static void let_go(struct speech_listener *listener)
 
 /* ---- has it ended? ------------------------------------------------------------------------- */
 
+/* Only a beginning was heard ("five"), and the sentence is what makes the most of it ("five thou"):
+ * that is a guess at what was meant, however well it fits. */
+static bool is_guess(struct speech_listener *listener)
+{
+    const struct speech_heard *heard = &listener->now.heard;
+    return heard->verdict == SPEECH_ACCEPTED &&
+           speech_place(listener->places, listener->grammar, heard->so_far) == SPEECH_BEGUN;
+}
+
 static int wanted_pause(struct speech_listener *listener)
 {
     const struct speech_heard *heard = &listener->now.heard;
@@ -151,6 +160,8 @@ static enum speech_listening ended(struct speech_listener *listener,
                                    struct speech_utterance *utterance)
 {
     struct speech_utterance *now = &listener->now;
+    if (is_guess(listener))
+        now->heard.verdict = SPEECH_UNSURE;
     now->pause_ms = listener->end.pause_ms;
     now->speech_ms = listener->end.utterance_ms - listener->end.pause_ms;
     now->level_db = speech_endpoint_speech_db(&listener->end);

@@ -209,6 +209,19 @@ static void a_unit_may_come_late(void **state)
     shop_close(&shop);
 }
 
+static void a_beginning_alone_is_no_answer(void **state)
+{
+    (void)state;
+    static const char *const beginnings[] = {"five", "three", "one", "seven", "eight"};
+    for (size_t i = 0; i < sizeof beginnings / sizeof beginnings[0]; i++) {
+        const struct step steps[] = {TO_A_DISTANCE, SAY(1000, beginnings[i]), END(4000)};
+        play(&shop, &(struct shop_setup){.mute = true, .with_keys = true}, steps);
+        assert_int_equal(shop_count(&shop, by_ear), 1);
+        assert_int_equal(shop_count(&shop, accepted), 0);
+        shop_close(&shop);
+    }
+}
+
 static bool is_order(const struct job_event *event)
 {
     return by_ear(event) && strcmp(event->words, "five zero eight three") == 0;
@@ -546,6 +559,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_pause_within_an_answer_does_not_end_it),
         cmocka_unit_test(a_quick_yes_is_answered_at_once),
+        cmocka_unit_test(a_beginning_alone_is_no_answer),
         cmocka_unit_test(a_unit_may_come_late),
         cmocka_unit_test(a_work_order_may_be_said_in_groups),
         cmocka_unit_test(a_switch_released_within_a_word_takes_what_was_said),
