@@ -86,13 +86,15 @@ static bool there(const char *path, const char *what, struct fault *fault)
 /* The beams are wider than the library's so that the rival survives; narrower ones were not
  * searched for. -bestpath no: the lattice's nodes forget the grammar's state, so that what a search
  * over it finds need not be a sentence of the grammar. -fwdflat no, -pl_window 0: talk is searched
- * once; looking ahead, the library would lose its place in a table of scores. */
+ * once; looking ahead, the library would lose its place in a table of scores. -latsize: room for
+ * talk's words over 20 s of noise (four million of its scores were filled in 8 s), so that it is
+ * not doubled in the middle of a job; what is not used takes no memory. */
 static cmd_ln_t *options_for(const char *model)
 {
     return cmd_ln_init(NULL, ps_args(), TRUE, "-hmm", model, "-dict", "/dev/null",
                        "-remove_silence", "no", "-remove_noise", "yes", "-bestpath", "no",
-                       "-fwdflat", "no", "-pl_window", "0", "-beam", "1e-70", "-pbeam", "1e-70",
-                       "-wbeam", "1e-50", NULL);
+                       "-fwdflat", "no", "-pl_window", "0", "-latsize", "400000", "-beam", "1e-70",
+                       "-pbeam", "1e-70", "-wbeam", "1e-50", NULL);
 }
 
 static bool start_decoder(struct speech_recogniser *recogniser, const char *model, const char *talk,
@@ -468,22 +470,25 @@ static double behind_talk(const struct word *word, const double *talk)
 static void weigh(struct speech_recogniser *recogniser, const struct path *path, const double *talk,
                   struct speech_signs *signs)
 {
-    double sum = 0;
-    int frames = 0;
+    double sum = 0, worst = HUGE_VAL;
     for (size_t w = 0; w < path->count; w++) {
         const struct word *word = &path->word[w];
-        if (word->to < word->from)
+        int frames = word->to - word->from + 1;
+        if (frames <= 0)
             continue;
+        double behind = behind_talk(word, talk);
         if (word->filler) {
-            signs->left_out -= behind_talk(word, talk);
+            signs->left_out -= behind;
             continue;
         }
-        sum += behind_talk(word, talk);
-        frames += word->to - word->from + 1;
+        sum += behind;
+        worst = fmin(worst, behind / frames);
+        signs->frames += (size_t)frames;
         signs->phones += phones_in(recogniser->decoder, word->text);
         signs->words++;
     }
-    signs->talk = frames == 0 ? -HUGE_VAL : sum / frames;
+    signs->talk = signs->frames == 0 ? -HUGE_VAL : sum / (double)signs->frames;
+    signs->worst = signs->frames == 0 ? -HUGE_VAL : worst;
 }
 
 /* ---- what else it could have been ---- */

@@ -13,7 +13,7 @@
  * worth a question. */
 static const struct {
     double from_db, accept_at;
-} loudness[] = {{28, 0.72}, {14, 0.82}, {8, 0.90}, {2, 0.93}};
+} loudness[] = {{28, 0.66}, {14, 0.81}, {8, 0.85}, {2, 0.86}};
 enum { LOUDNESSES = sizeof loudness / sizeof loudness[0] };
 
 static const double ASK_AT = 0.35; /* worth a question; below, it was noise or chatter */
@@ -64,7 +64,8 @@ double speech_score(const struct speech_signs *signs)
 
 enum speech_verdict speech_judge(const struct speech_signs *signs, double score)
 {
-    if (signs->words == 0 || !(score >= ASK_AT) || speech_deafening(signs))
+    if (signs->words == 0 || !(score >= ASK_AT) || speech_deafening(signs) ||
+        verdict_is_drawn_out(signs))
         return SPEECH_REJECTED;
     bool doubtful = !(score >= enough_for(signs->snr_db)) || is_near(signs) || is_part(signs);
     return doubtful ? SPEECH_UNSURE : SPEECH_ACCEPTED;

@@ -15,6 +15,8 @@ struct speech_signs {
     size_t phones;   /* in those words */
     double talk;     /* (words - talk of any kind), nats per frame, over the words' frames; 0: no
                       * other common words fit better */
+    double worst;    /* the same of the word that fits worst */
+    size_t frames;   /* of 10 ms, of the words */
     double margin;   /* nats to the best reading that means something else; HUGE_VAL: none near */
     bool twin;       /* that reading differs by a teen for a ten */
     double left_out; /* nats that talk gains where the words have silence; 0: nothing there */

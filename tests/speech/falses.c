@@ -4,15 +4,13 @@
  *
  *     bench-false WORK [minutes=2] [jobs=1] [sound=NAME] [stop=MINUTES]
  *
- * `minutes` of each sound at each level: its root mean square, in dB of overload, over a floor of
- * pink noise at -65 dB; somebody who answers is at about -26. "person" is Debian's
+ * `minutes` of each sound at each level (studio_shop). "person" is Debian's
  * asterisk-core-sounds-en-g722, the sentences that are no answers, one after the other in any
  * order; "speech", "radio" and "babble" are the report voices' half of chatter.txt. Each minute has
  * its own seed and its own row; what is in the folder already is not made again (work.h). Rates
  * have the exact 95 % interval for a Poisson count (Garwood 1936, "Fiducial limits for the Poisson
  * distribution", Biometrika 28).
  */
-#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -20,7 +18,6 @@
 #include <gsl/gsl_cdf.h>
 
 #include "language/language.h"
-#include "level.h"
 #include "noises.h"
 #include "speech/listener.h"
 #include "studio.h"
@@ -37,7 +34,6 @@ enum {
 };
 
 static const int levels[LEVELS] = {-25, -40, -55};
-static const double FLOOR_DB = -65;
 
 /* "person" is made as "speech" is, of other recordings. */
 static const struct {
@@ -67,22 +63,14 @@ struct session {
 
 /* ---- sound ---- */
 
-/* A minute of the sound over the floor; the scales are of full scale 1. */
 static bool make_minute(const struct session *session, size_t sound, size_t level, size_t minute,
                         int16_t *pcm)
 {
     bool person = strcmp(sounds[sound].name, "person") == 0;
-    double *one = malloc(2 * MINUTE * sizeof *one), *floor = one + MINUTE;
     uint32_t seed = (uint32_t)((sound * LEVELS + level) * MINUTES_MOST + minute);
-    bool made = one != NULL &&
-                noise_make(noise_named(sounds[sound].kind), seed,
-                           person ? &session->person : &session->studio.talkers, one, MINUTE) &&
-                noise_make(noise_named("pink"), seed + 1000003, NULL, floor, MINUTE);
-    double gain = 32768 * pow(10, levels[level] / 20.0), under = 32768 * pow(10, FLOOR_DB / 20);
-    for (size_t i = 0; made && i < MINUTE; i++)
-        pcm[i] = (int16_t)lrint(fmax(-32768, fmin(32767, gain * one[i] + under * floor[i])));
-    free(one);
-    return made;
+    return studio_shop(noise_named(sounds[sound].kind),
+                       person ? &session->person : &session->studio.talkers, levels[level], 0, seed,
+                       pcm, MINUTE);
 }
 
 /* ---- listening ---- */

@@ -11,7 +11,7 @@
 #include "voices.h"
 
 enum { PAD_MS = 300 };
-static const double SPEECH_DB = -26;
+static const double SPEECH_DB = -26, FLOOR_DB = -65;
 
 static bool gather_talkers(struct studio *studio)
 {
@@ -79,6 +79,22 @@ void studio_forget(struct noise_talkers *talkers)
         recording_free(&said[t]);
     free(said);
     *talkers = (struct noise_talkers){0};
+}
+
+bool studio_shop(const struct noise_kind *kind, const struct noise_talkers *talkers, int level_db,
+                 int turn_s, uint32_t seed, int16_t *pcm, size_t frames)
+{
+    double *one = malloc(2 * frames * sizeof *one), *floor = one + frames;
+    bool made = one != NULL && noise_make(kind, seed, talkers, one, frames) &&
+                noise_make(noise_named("pink"), seed + 1000003, NULL, floor, frames);
+    double gain = 32768 * pow(10, level_db / 20.0), under = 32768 * pow(10, FLOOR_DB / 20);
+    size_t turn = (size_t)turn_s * SPEECH_RATE_HZ;
+    for (size_t i = 0; made && i < frames; i++) {
+        double on = turn == 0 || i / turn % 2 == 1 ? gain : 0;
+        pcm[i] = (int16_t)lrint(fmax(-32768, fmin(32767, on * one[i] + under * floor[i])));
+    }
+    free(one);
+    return made;
 }
 
 bool studio_mix(const struct studio *studio, struct recording *said, const struct noise_kind *kind,

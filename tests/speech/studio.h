@@ -27,6 +27,12 @@ void studio_close(struct studio *studio);
 bool studio_person(struct noise_talkers *person);
 void studio_forget(struct noise_talkers *talkers);
 
+/* So many frames of `kind` over a floor of pink noise at -65 dB; `level_db`: its root mean square,
+ * in dB of overload. Somebody who answers is at about -26. `turn_s`: it is off for so many seconds,
+ * on for as many, and so on; 0: always on. */
+bool studio_shop(const struct noise_kind *kind, const struct noise_talkers *talkers, int level_db,
+                 int turn_s, uint32_t seed, int16_t *pcm, size_t frames);
+
 /* `kind` mixed in `snr_db` under the speech, once 300 ms of silence were put on either side, as the
  * live ear cuts an utterance. The speech itself is brought to -26 dB of overload first, P.56's
  * usual level, so that the peaks of blows at 0 dB have room. */

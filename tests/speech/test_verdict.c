@@ -15,6 +15,8 @@ static const struct speech_signs clear = {
     .words = 2,
     .phones = 7,
     .talk = -0.4,
+    .worst = -0.5,
+    .frames = 60,
     .margin = 60,
     .twin = false,
     .speech_s = 0.8,
@@ -53,6 +55,31 @@ static void words_that_leave_speech_unexplained_are_not_believed(void **state)
     struct speech_signs signs = clear;
     signs.left_out = 80; /* talk finds words beside them */
     assert_int_not_equal(verdict(signs), SPEECH_ACCEPTED);
+}
+
+static void one_word_that_does_not_fit_makes_the_sentence_less_likely(void **state)
+{
+    (void)state;
+    struct speech_signs signs = clear;
+    signs.worst = -5; /* "ninety", and a cough for the "thou" */
+    signs.talk = -1.6;
+    assert_true(speech_score(&signs) < speech_score(&clear));
+    signs.snr_db = 12;
+    assert_int_not_equal(verdict(signs), SPEECH_ACCEPTED);
+}
+
+static void a_machine_that_starts_says_nothing(void **state)
+{
+    (void)state;
+    struct speech_signs signs = clear; /* "stop", as long as a compressor is no noise yet */
+    signs.words = 1;
+    signs.phones = 4;
+    signs.frames = 60;
+    assert_int_equal(verdict(signs), SPEECH_ACCEPTED);
+    signs.frames = 100; /* called out */
+    assert_int_equal(verdict(signs), SPEECH_ACCEPTED);
+    signs.frames = 150;
+    assert_int_equal(verdict(signs), SPEECH_REJECTED);
 }
 
 static void a_near_twin_is_asked_about(void **state)
@@ -147,6 +174,8 @@ int main(void)
         cmocka_unit_test(no_words_are_rejected),
         cmocka_unit_test(words_that_other_talk_explains_far_better_are_rejected),
         cmocka_unit_test(words_that_leave_speech_unexplained_are_not_believed),
+        cmocka_unit_test(one_word_that_does_not_fit_makes_the_sentence_less_likely),
+        cmocka_unit_test(a_machine_that_starts_says_nothing),
         cmocka_unit_test(a_near_twin_is_asked_about),
         cmocka_unit_test(a_rival_as_good_is_never_overruled),
         cmocka_unit_test(the_louder_the_noise_the_clearer_a_reading_must_win),
