@@ -2,6 +2,7 @@
  * heard here. */
 #define _DEFAULT_SOURCE /* adjtimex */
 #include "command/command.h"
+#include "command/confine.h"
 
 #include <signal.h>
 #include <stdio.h>
@@ -271,6 +272,19 @@ static json_t *json_of(const struct survey_items *items)
     return json_pack("{sb so}", "fit", survey_exit_code(items) == FAULT_NONE, "checks", checks);
 }
 
+/* A data directory that cannot be made is told of by check_data; then nothing is taken away. */
+static void confine(const struct checking *checking)
+{
+    struct profile_folders folders;
+    char grammars[PROFILE_COMMAND_PATH], prompts[PROFILE_COMMAND_PATH];
+    if (!profile_folders_find(checking->options.data, &folders, NULL) ||
+        !command_shared("grammars", grammars, sizeof grammars, NULL) ||
+        !command_shared("prompts", prompts, sizeof prompts, NULL))
+        return;
+    const char *const shared[] = {grammars, prompts, folders.shared};
+    confine_session(&checking->options, folders.data, shared, 3, NULL);
+}
+
 static int check_station(struct checking *checking)
 {
     struct survey_items *items = calloc(1, sizeof *items);
@@ -279,6 +293,7 @@ static int check_station(struct checking *checking)
         fault_set(&fault, FAULT_FAILED, "out of memory: close other programs.");
         return command_fail(&fault);
     }
+    confine(checking);
     bool ok = (checking->no_sound || check_sound(checking, items, &fault)) &&
               check_computer(checking, items, &fault);
     for (size_t i = 0; i < items->n; i++)

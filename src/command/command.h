@@ -54,6 +54,10 @@ bool command_shared(const char *room, char *out, size_t size, struct fault *faul
  * none. */
 void command_confine(const char *data, const char *out, const char *other_out);
 
+/* As command_confine for a command that writes no file: from here on these are read, files and what
+ * is beneath folders, and nothing is written. NULL among them is passed over. */
+void command_confine_reading(const char *const places[], size_t n);
+
 /* "." of "page.html", "a" of "a/page.html"; false when it does not fit. */
 bool command_folder_of(const char *path, char *out, size_t size);
 

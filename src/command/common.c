@@ -118,3 +118,12 @@ void command_confine(const char *data, const char *out, const char *other_out)
     };
     guard_files(places, sizeof places / sizeof places[0]);
 }
+
+void command_confine_reading(const char *const places[], size_t n)
+{
+    struct guard_place *read = calloc(n, sizeof *read);
+    for (size_t i = 0; read != NULL && i < n; i++)
+        read[i] = (struct guard_place){places[i], GUARD_READ};
+    guard_files(read, read != NULL ? n : 0); /* without memory for them none is read */
+    free(read);
+}

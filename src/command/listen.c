@@ -261,6 +261,8 @@ static int listen_with(const struct request *request, struct fault *fault)
     char grammars[512];
     if (!command_shared("grammars", grammars, sizeof grammars, fault))
         return command_fail(fault);
+    request->files[request->file_count] = grammars; /* there is room for one more than argc */
+    command_confine_reading(request->files, (size_t)request->file_count + 1);
     struct speech_config config = {.grammar_dir = grammars, .same_meaning = language_same_meaning};
     struct speech_recogniser *ear = speech_recogniser_create(&config, fault);
     if (ear == NULL)

@@ -238,6 +238,22 @@ static int show(struct request *request, const struct profile_folders *folders)
     return command_printed(&fault) ? FAULT_NONE : command_fail(&fault);
 }
 
+/* The shop's, midthrow's own, and those that are named by a path; the first word is what to do. */
+static bool confine(const struct request *request, const struct profile_folders *folders,
+                    struct fault *fault)
+{
+    const char **places = calloc(request->words + 2, sizeof *places);
+    if (places == NULL)
+        return fault_set(fault, FAULT_FAILED, "out of memory: close other programs.");
+    places[0] = folders->own;
+    places[1] = folders->shared;
+    for (size_t i = 1; i < request->words; i++)
+        places[i + 1] = request->word[i];
+    command_confine_reading(places, request->words + 1);
+    free(places);
+    return true;
+}
+
 /* ---- which -------------------------------------------------------------------------------- */
 
 int command_profile(int argc, char **argv)
@@ -259,7 +275,8 @@ int command_profile(int argc, char **argv)
     }
     for (size_t i = 0; request.words > 0 && i < sizeof parts / sizeof parts[0]; i++)
         if (strcmp(request.word[0], parts[i].name) == 0)
-            return profile_folders_find(request.data, &folders, &fault)
+            return profile_folders_find(request.data, &folders, &fault) &&
+                           confine(&request, &folders, &fault)
                        ? parts[i].run(&request, &folders)
                        : command_fail(&fault);
     fault_set(&fault, FAULT_USAGE,
