@@ -12,9 +12,9 @@
 
 #include <cmocka.h>
 
+#include "../base/scratch.h"
 #include "../job/technician.h"
 #include "base/text.h"
-#include "scratch.h"
 
 enum { OUTPUT = 1 << 20, LINES_MAX = 400, LINE = 256, EVENTS_MAX = 2000, WORDS = 16 };
 

@@ -9,12 +9,12 @@
 #include <cmocka.h>
 #include <jansson.h>
 
+#include "../base/scratch.h"
 #include "../job/technician.h"
 #include "command/command.h"
 #include "record/journal.h"
 #include "record/transcript.h"
 #include "record/writeup.h"
-#include "scratch.h"
 
 enum { EVENTS_MAX = 2000, OUTPUT = 1 << 20 };
 

@@ -10,10 +10,10 @@
 #include <jansson.h>
 #include <math.h>
 
+#include "../base/scratch.h"
 #include "../job/technician.h"
 #include "command/command.h"
 #include "record/journal.h"
-#include "scratch.h"
 
 enum { EVENTS_MAX = 2000, OUTPUT = 1 << 18 };
 

@@ -28,8 +28,8 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
+#include "../base/scratch.h"
 #include "guard/guard.h"
-#include "scratch.h"
 
 #if defined(__SANITIZE_ADDRESS__)
 enum { SANITIZED = 1 };

@@ -24,8 +24,8 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
+#include "../base/scratch.h"
 #include "base/utf8.h"
-#include "scratch.h"
 
 enum {
     SECONDS = 20,          /* of this machine's, loaded and under a sanitizer */

@@ -10,9 +10,9 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "../base/scratch.h"
 #include "bench.h"
 #include "record/journal.h"
-#include "scratch.h"
 
 enum { EVENTS_MAX = 400, LOG_HEADER = 32, FRAME_HEADER = 24, PAGE = 4096 };
 

@@ -6,8 +6,8 @@
 
 #include <cmocka.h>
 
+#include "../base/scratch.h"
 #include "profile/profile.h"
-#include "scratch.h"
 
 static char own[SCRATCH_PATH];
 static char shared[SCRATCH_PATH];

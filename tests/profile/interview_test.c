@@ -7,10 +7,10 @@
 
 #include <cmocka.h>
 
+#include "../base/scratch.h"
 #include "profile/field.h"
 #include "profile/interview.h"
 #include "prompt/prompt.h"
-#include "scratch.h"
 #include "seeded_profile.h"
 
 static char directory[SCRATCH_PATH];

@@ -7,8 +7,8 @@
 
 #include <cmocka.h>
 
+#include "../base/scratch.h"
 #include "profile/profile.h"
-#include "scratch.h"
 
 static char directory[SCRATCH_PATH];
 

@@ -5,8 +5,8 @@
 
 #include <math.h>
 
+#include "../base/scratch.h"
 #include "profile/field.h"
-#include "scratch.h"
 
 static inline void seeded_bytes(uint64_t *seed, char *out, size_t size)
 {

@@ -6,8 +6,8 @@
 
 #include <cmocka.h>
 
+#include "../base/scratch.h"
 #include "prompt/prompt.h"
-#include "scratch.h"
 
 static char directory[SCRATCH_PATH];
 

@@ -14,8 +14,8 @@
 #include <sqlite3.h>
 #include <sys/resource.h>
 
+#include "../base/scratch.h"
 #include "record/journal.h"
-#include "scratch.h"
 
 static char directory[SCRATCH_PATH];
 

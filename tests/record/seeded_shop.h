@@ -7,8 +7,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "../base/scratch.h"
 #include "job/job.h"
-#include "scratch.h"
 
 enum { SHOP_EVENTS = 200 };
 

@@ -4,6 +4,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <time.h>
 
 #include <pocketsphinx.h>
 #include <sphinxbase/ckd_alloc.h>
@@ -110,4 +111,44 @@ bool stock_hear(struct stock *stock, const char *grammar, const int16_t *pcm, si
     const char *heard = ps_get_hyp(stock->decoder, &score);
     snprintf(words, size, "%s", heard == NULL ? "" : heard);
     return true;
+}
+
+static double cpu_ms(void)
+{
+    struct timespec now;
+    clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &now);
+    return (double)now.tv_sec * 1e3 + (double)now.tv_nsec * 1e-6;
+}
+
+double stock_reply_ms(struct stock *stock, const char *grammar, const int16_t *pcm, size_t frames,
+                      size_t end)
+{
+    enum { BLOCK = 2048 };
+    if (!choose_grammar(stock, grammar))
+        return -1;
+    ps_start_utt(stock->decoder);
+    double now_ms = 0;
+    bool begun = false;
+    for (size_t at = 0; at < frames; at += BLOCK) {
+        size_t n = frames - at < BLOCK ? frames - at : BLOCK;
+        double arrived_ms = (double)(at + n) / 16, before_ms = cpu_ms();
+        int32 score;
+        ps_process_raw(stock->decoder, pcm + at, n, FALSE, FALSE);
+        bool talking = ps_get_in_speech(stock->decoder);
+        bool ended = begun && !talking;
+        begun |= talking;
+        if (ended) {
+            ps_end_utt(stock->decoder);
+            ps_get_hyp(stock->decoder, &score);
+        }
+        now_ms = (arrived_ms > now_ms ? arrived_ms : now_ms) + cpu_ms() - before_ms;
+        if (ended && at + n > end)
+            return now_ms - (double)end / 16;
+        if (ended) { /* it heard a pause where the technician made none */
+            ps_start_utt(stock->decoder);
+            begun = false;
+        }
+    }
+    ps_end_utt(stock->decoder);
+    return -1;
 }

@@ -24,4 +24,11 @@ void stock_destroy(struct stock *stock);
 bool stock_hear(struct stock *stock, const char *grammar, const int16_t *pcm, size_t frames,
                 char *words, size_t size);
 
+/* Fed as pocketsphinx_continuous feeds it: blocks of 2048 samples, its own voice activity detection
+ * says when the utterance has ended. Milliseconds from sample `end` of `pcm` to the moment its
+ * words are there: sound at the speed it comes, the recogniser's CPU time on top. Less than 0: no
+ * utterance ended within the sound. */
+double stock_reply_ms(struct stock *stock, const char *grammar, const int16_t *pcm, size_t frames,
+                      size_t end);
+
 #endif

@@ -14,7 +14,7 @@
 #include <sphinxbase/jsgf.h>
 #include <sphinxbase/logmath.h>
 
-#include "scratch.h"
+#include "../base/scratch.h"
 #include "speech/grammar_file.h"
 
 #define HEAD "#JSGF V1.0;\ngrammar own;\n"

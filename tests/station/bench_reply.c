@@ -17,8 +17,8 @@
 #include <string.h>
 #include <time.h>
 
+#include "../speech/stock.h"
 #include "language/language.h"
-#include "live_stock.h"
 #include "shop.h"
 
 enum { REPLIES = 256, AFTER = 3 * SPEECH_RATE_HZ };
@@ -260,15 +260,15 @@ static void print_all(struct bench *bench)
 
 static void ask_stock(struct bench *bench)
 {
-    struct live_stock *stock = live_stock_create(MIDTHROW_SOURCE_DIR "/grammars");
+    struct stock *stock = stock_create(MIDTHROW_SOURCE_DIR "/grammars");
     for (size_t i = 0; i < bench->n; i++) {
         struct reply *reply = &bench->reply[i];
         reply->stock_ms = stock == NULL ? -1
-                                        : live_stock_reply_ms(stock, reply->grammar, reply->pcm,
-                                                              reply->frames, reply->end);
+                                        : stock_reply_ms(stock, reply->grammar, reply->pcm,
+                                                         reply->frames, reply->end);
     }
     if (stock != NULL)
-        live_stock_destroy(stock);
+        stock_destroy(stock);
 }
 
 static long resident_kb(void)
