@@ -5,8 +5,33 @@
 
 #include "language/parts.h"
 
-enum { TURNS_MOST = 10, MILLILITRES_MOST = 4999, OUNCES_MOST = 100 }; /* below; at most; below */
-enum { RATIO_MOST = 100, TORQUE_MOST = 1000 };                        /* below */
+#define NUT_TOO_TIGHT "is more than any such nut takes: read it again."
+#define PRIMARY_TOO_FULL "is more than any primary holds: read it again."
+#define A_DECIMAL_TOO_MANY "is too fine: say it with one decimal."
+#define VOLUME_TOO_FINE "is too fine: say whole millilitres, or tenths of an ounce."
+
+/* What each unit is said as, the finest part of it, and what an amount has to be below. */
+static const struct {
+    const char *one, *many;
+    int parts, below;
+    const char *too_much, *too_fine;
+} units[LANGUAGE_UNIT_COUNT] = {
+    [LANGUAGE_TURNS] = {"", "", 16, 10,
+                        "is more than any adjuster is set by: say less than ten turns.",
+                        "is no part a hand can count: say eighths or sixteenths."},
+    [LANGUAGE_MILLILITRES] = {" millilitre", " millilitres", 1, 5000, PRIMARY_TOO_FULL,
+                              VOLUME_TOO_FINE},
+    [LANGUAGE_FLUID_OUNCES] = {" fluid ounce", " fluid ounces", 10, 100, PRIMARY_TOO_FULL,
+                               VOLUME_TOO_FINE},
+    [LANGUAGE_RATIO] = {"", "", 100, 100, "is more than any lever does: say less than a hundred.",
+                        "is too fine: say it with two decimals."},
+    [LANGUAGE_NEWTON_METRES] = {" newton metres", " newton metres", 10, 1000, NUT_TOO_TIGHT,
+                                A_DECIMAL_TOO_MANY},
+    [LANGUAGE_FOOT_POUNDS] = {" foot pounds", " foot pounds", 10, 1000, NUT_TOO_TIGHT,
+                              A_DECIMAL_TOO_MANY},
+    [LANGUAGE_INCH_POUNDS] = {" inch pounds", " inch pounds", 10, 1000, NUT_TOO_TIGHT,
+                              A_DECIMAL_TOO_MANY},
+};
 
 static enum language_outcome senseless(struct text *why, struct span span, const char *because)
 {
@@ -22,6 +47,11 @@ static enum language_outcome check_number(struct span span, const struct quantit
     if (quantity->negative)
         return senseless(why, span, "is less than nothing: say zero or more.");
     return LANGUAGE_OK;
+}
+
+static bool is_too_much(const struct quantity *quantity, enum language_unit unit)
+{
+    return quantity->num >= units[unit].below * quantity->den;
 }
 
 static void keep(struct language_value *value, const struct quantity *quantity,
@@ -67,33 +97,55 @@ enum language_outcome turns_parse(struct span span, struct language_value *value
         return outcome;
     if (quantity.improper)
         return senseless(why, span, "is a whole turn or more: say the turns and the rest.");
-    if (quantity.num >= TURNS_MOST * quantity.den)
-        return senseless(why, span,
-                         "is more than any adjuster is set by: say less than ten turns.");
+    if (is_too_much(&quantity, LANGUAGE_TURNS))
+        return senseless(why, span, units[LANGUAGE_TURNS].too_much);
     keep(value, &quantity, LANGUAGE_TURNS);
     if (!is_a_hand_s_part(value->as.amount.den))
-        return senseless(why, span, "is no part a hand can count: say eighths or sixteenths.");
+        return senseless(why, span, units[LANGUAGE_TURNS].too_fine);
     return LANGUAGE_OK;
 }
 
-/* ---- volumes ------------------------------------------------------------------------------ */
+/* ---- decimals in a unit ------------------------------------------------------------------- */
 
-/* Words for a unit at the end of what was said. */
+/* Words for a unit at the end of what was said; the last has none, and is the unit without. */
 struct unit_words {
     const char *words;
     enum language_unit unit;
 };
 
-static bool take_unit(struct span *span, const struct unit_words *list, enum language_unit *unit)
+static enum language_unit take_unit(struct span *span, const struct unit_words *list, bool *named)
 {
-    for (; list->words != NULL; list++) {
-        if (span_take_end(span, list->words)) {
-            *unit = list->unit;
-            return true;
-        }
-    }
-    return false;
+    while (list->words != NULL && !span_take_end(span, list->words))
+        list++;
+    *named = list->words != NULL;
+    return list->unit;
 }
+
+/* `unnamed`: why it makes no sense without a unit; NULL: it does. */
+static enum language_outcome decimal_parse(struct span span, const struct unit_words *list,
+                                           const char *unnamed, struct language_value *value,
+                                           struct text *why)
+{
+    struct span number = span;
+    struct quantity quantity;
+    bool named = false;
+    enum language_unit unit = take_unit(&number, list, &named);
+    if (!quantity_said(number, &quantity))
+        return LANGUAGE_NONSENSE;
+    enum language_outcome outcome = check_number(span, &quantity, why);
+    if (outcome != LANGUAGE_OK)
+        return outcome;
+    if (!named && unnamed != NULL)
+        return senseless(why, span, unnamed);
+    if (is_too_much(&quantity, unit))
+        return senseless(why, span, units[unit].too_much);
+    keep(value, &quantity, unit);
+    if (units[unit].parts % value->as.amount.den != 0)
+        return senseless(why, span, units[unit].too_fine);
+    return LANGUAGE_OK;
+}
+
+/* ---- volumes ------------------------------------------------------------------------------ */
 
 static const struct unit_words volumes[] = {
     {"millilitres", LANGUAGE_MILLILITRES},
@@ -113,43 +165,16 @@ static const struct unit_words volumes[] = {
 
 enum language_outcome volume_parse(struct span span, struct language_value *value, struct text *why)
 {
-    struct span number = span;
-    struct quantity quantity;
-    enum language_unit unit = LANGUAGE_MILLILITRES;
-    bool named = take_unit(&number, volumes, &unit);
-    if (!quantity_said(number, &quantity))
-        return LANGUAGE_NONSENSE;
-    enum language_outcome outcome = check_number(span, &quantity, why);
-    if (outcome != LANGUAGE_OK)
-        return outcome;
-    if (!named)
-        return senseless(why, span, "of what? Say millilitres or fluid ounces with it.");
-    bool ounces = unit == LANGUAGE_FLUID_OUNCES;
-    if (ounces ? quantity.num >= OUNCES_MOST * quantity.den
-               : quantity.num > MILLILITRES_MOST * quantity.den)
-        return senseless(why, span, "is more than any primary holds: read it again.");
-    keep(value, &quantity, unit);
-    if ((ounces ? 10 : 1) % value->as.amount.den != 0)
-        return senseless(why, span, "is too fine: say whole millilitres, or tenths of an ounce.");
-    return LANGUAGE_OK;
+    return decimal_parse(span, volumes, "of what? Say millilitres or fluid ounces with it.", value,
+                         why);
 }
 
 /* ---- ratios and torques ------------------------------------------------------------------- */
 
 enum language_outcome ratio_parse(struct span span, struct language_value *value, struct text *why)
 {
-    struct quantity quantity;
-    if (!quantity_said(span, &quantity))
-        return LANGUAGE_NONSENSE;
-    enum language_outcome outcome = check_number(span, &quantity, why);
-    if (outcome != LANGUAGE_OK)
-        return outcome;
-    if (quantity.num >= RATIO_MOST * quantity.den)
-        return senseless(why, span, "is more than any lever does: say less than a hundred.");
-    keep(value, &quantity, LANGUAGE_RATIO);
-    if (100 % value->as.amount.den != 0)
-        return senseless(why, span, "is too fine: say it with two decimals.");
-    return LANGUAGE_OK;
+    static const struct unit_words none[] = {{NULL, LANGUAGE_RATIO}};
+    return decimal_parse(span, none, NULL, value, why);
 }
 
 static const struct unit_words torques[] = {
@@ -164,23 +189,8 @@ static const struct unit_words torques[] = {
 
 enum language_outcome torque_parse(struct span span, struct language_value *value, struct text *why)
 {
-    struct span number = span;
-    struct quantity quantity;
-    enum language_unit unit = LANGUAGE_NEWTON_METRES;
-    bool named = take_unit(&number, torques, &unit);
-    if (!quantity_said(number, &quantity))
-        return LANGUAGE_NONSENSE;
-    enum language_outcome outcome = check_number(span, &quantity, why);
-    if (outcome != LANGUAGE_OK)
-        return outcome;
-    if (!named)
-        return senseless(why, span, "of what? Say newton metres, foot pounds or inch pounds.");
-    if (quantity.num >= TORQUE_MOST * quantity.den)
-        return senseless(why, span, "is more than any such nut takes: read it again.");
-    keep(value, &quantity, unit);
-    if (10 % value->as.amount.den != 0)
-        return senseless(why, span, "is too fine: say it with one decimal.");
-    return LANGUAGE_OK;
+    return decimal_parse(span, torques, "of what? Say newton metres, foot pounds or inch pounds.",
+                         value, why);
 }
 
 /* ---- and back ----------------------------------------------------------------------------- */
@@ -206,20 +216,6 @@ static void turns_words(struct text *text, struct language_amount amount)
         text_add(text, " turns");
     }
 }
-
-/* What each unit is said as, and the finest part of it. */
-static const struct {
-    const char *one, *many;
-    int parts;
-} units[LANGUAGE_UNIT_COUNT] = {
-    [LANGUAGE_TURNS] = {"", "", 16},
-    [LANGUAGE_MILLILITRES] = {" millilitre", " millilitres", 1},
-    [LANGUAGE_FLUID_OUNCES] = {" fluid ounce", " fluid ounces", 10},
-    [LANGUAGE_RATIO] = {"", "", 100},
-    [LANGUAGE_NEWTON_METRES] = {" newton metres", " newton metres", 10},
-    [LANGUAGE_FOOT_POUNDS] = {" foot pounds", " foot pounds", 10},
-    [LANGUAGE_INCH_POUNDS] = {" inch pounds", " inch pounds", 10},
-};
 
 /* The decimals digit by digit, a last zero left out. */
 static void decimal_words(struct text *text, int64_t rest, int64_t den)
