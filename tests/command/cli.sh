@@ -3,31 +3,7 @@
 #   cli.sh MIDTHROW
 set -u
 midthrow=$1
-work=$(mktemp -d)
-trap 'rm -rf "$work"' EXIT
-failed=0
-
-# expect CODE 'words of the error' command...
-expect() {
-    code=$1 words=$2
-    shift 2
-    "$@" >"$work/out" 2>"$work/err" </dev/null
-    got=$?
-    lines=$(wc -l <"$work/err")
-    if [ "$got" != "$code" ] || { [ -n "$words" ] && ! grep -q -- "$words" "$work/err"; } ||
-        { [ "$code" != 0 ] && [ "$lines" != 1 ]; }; then
-        echo "FAILED: $* gave $got, wanted $code and '$words':"
-        cat "$work/err"
-        failed=1
-    fi
-}
-
-check() {
-    if ! eval "$2"; then
-        echo "FAILED: $1"
-        failed=1
-    fi
-}
+. "$(dirname "$0")/expect.sh"
 
 : >"$work/empty.wav"
 echo words >"$work/text.wav"

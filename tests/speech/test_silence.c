@@ -24,6 +24,7 @@
 #include <cmocka.h>
 
 #include "language/language.h"
+#include "numbers.h"
 #include "recording.h"
 #include "speech/recogniser.h"
 #include "stock.h"
@@ -32,18 +33,6 @@
 static struct speech_recogniser *ear;
 static struct stock *stock[STOCK_WAYS];
 
-static const struct {
-    const char *file, *words;
-} numbers[] = {
-    {"0", "zero"},     {"1", "one"},        {"2", "two"},       {"3", "three"},
-    {"4", "four"},     {"5", "five"},       {"6", "six"},       {"7", "seven"},
-    {"8", "eight"},    {"9", "nine"},       {"10", "ten"},      {"11", "eleven"},
-    {"12", "twelve"},  {"13", "thirteen"},  {"14", "fourteen"}, {"15", "fifteen"},
-    {"16", "sixteen"}, {"17", "seventeen"}, {"18", "eighteen"}, {"19", "nineteen"},
-    {"20", "twenty"},  {"30", "thirty"},    {"40", "forty"},    {"50", "fifty"},
-    {"60", "sixty"},   {"70", "seventy"},   {"80", "eighty"},   {"90", "ninety"},
-};
-enum { NUMBERS = sizeof numbers / sizeof numbers[0] };
 #ifdef __SANITIZE_ADDRESS__
 enum { EVERY = 4 }; /* the sanitizers make it slow */
 #else
@@ -53,11 +42,6 @@ enum { EVERY = 1 };
 struct errors {
     int midthrow, accepted_wrong, stock[STOCK_WAYS];
 };
-
-static bool means(const char *heard, const char *words)
-{
-    return heard[0] != '\0' && language_same_meaning("number", heard, words);
-}
 
 static void hear(const struct recording *recording, const char *words, struct errors *errors)
 {
