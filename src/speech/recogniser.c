@@ -1,7 +1,6 @@
 /*
  * PocketSphinx with its front end taken in hand: one decoder, a search for each grammar, and one
- * for talk of any kind beside them. The cepstra are made once and normalised here, so that every
- * search sees the same and nothing is carried over from one utterance to the next: see normalise().
+ * for talk of any kind beside them.
  */
 #include "speech/recogniser.h"
 
@@ -18,12 +17,12 @@
 #include <sphinxbase/jsgf.h>
 
 #include "base/text.h"
-#include "speech/acoustic.h"
-#include "speech/clean.h"
+#include "speech/cepstra.h"
 #include "speech/front.h"
 #include "speech/grammar_file.h"
 #include "speech/lexicon.h"
 #include "speech/rival.h"
+#include "speech/search.h"
 #include "speech/talk.h"
 #include "speech/verdict.h"
 
@@ -31,42 +30,27 @@
 #define MIDTHROW_MODEL_DIR "/usr/share/pocketsphinx/model/en-us"
 #endif
 
-enum { PATH_WORDS = 128, GRAMMARS = 64, CEPSTRA = SPEECH_CEPSTRA, WORD = 48 };
+enum { GRAMMARS = 64, NAME = 48 };
 
 static const char TALK[] = "_talk";    /* names of searches that are no grammar's */
 static const char BEGUN[] = "_begun_"; /* and the grammar's name */
 static const char COMPARE[] = "_compare";
 
 struct grammar {
-    char name[WORD];
+    char name[NAME];
     fsg_model_t *plain; /* as parsed; the decoder adds fillers and variants to its own */
 };
 
 struct speech_recogniser {
     ps_decoder_t *decoder;
     cmd_ln_t *options;
-    fe_t *front_end[2]; /* [1] takes noise away as well */
-    struct speech_acoustic *acoustic;
+    struct speech_cepstra *cepstra;
     struct speech_lexicon lexicon;
     char grammar_dir[512];
     bool (*same_meaning)(const char *grammar, const char *words, const char *other);
     bool live;
     struct grammar grammars[GRAMMARS];
     size_t grammar_count;
-};
-
-/* One reading: its words in order, when, and how well each fits. */
-struct path {
-    size_t count;
-    struct word {
-        char text[WORD]; /* as the dictionary has it, "forty(2)" */
-        bool filler;
-        int from, to; /* frames, both included */
-        double nats;  /* acoustic log likelihood */
-    } word[PATH_WORDS];
-    char words[SPEECH_WORDS];
-    double nats; /* of the whole */
-    bool cut;    /* longer than can be held */
 };
 
 static bool out_of_memory(struct fault *fault)
@@ -108,16 +92,9 @@ static bool start_decoder(struct speech_recogniser *recogniser, const char *mode
         return fault_set(fault, FAULT_MISSING,
                          "'%s' is no acoustic model that can be used: install pocketsphinx-en-us.",
                          model);
-    recogniser->acoustic = speech_acoustic_open(model, fault);
-    if (recogniser->acoustic == NULL)
+    recogniser->cepstra = speech_cepstra_open(recogniser->options, model, fault);
+    if (recogniser->cepstra == NULL)
         return false;
-    /* After ps_init: it merges the model's own parameters into the options. */
-    for (int reduce = 0; reduce < 2; reduce++) {
-        cmd_ln_set_boolean_r(recogniser->options, "-remove_noise", reduce);
-        recogniser->front_end[reduce] = fe_init_auto_r(recogniser->options);
-        if (recogniser->front_end[reduce] == NULL)
-            return out_of_memory(fault);
-    }
     return speech_talk_open(recogniser->decoder, recogniser->options, &recogniser->lexicon, talk,
                             TALK, fault);
 }
@@ -165,15 +142,12 @@ void speech_recogniser_destroy(struct speech_recogniser *recogniser)
         return;
     for (size_t i = 0; i < recogniser->grammar_count; i++)
         fsg_model_free(recogniser->grammars[i].plain);
-    for (int reduce = 0; reduce < 2; reduce++)
-        if (recogniser->front_end[reduce] != NULL)
-            fe_free(recogniser->front_end[reduce]);
     if (recogniser->decoder != NULL)
         ps_free(recogniser->decoder);
     if (recogniser->options != NULL)
         cmd_ln_free_r(recogniser->options);
     speech_lexicon_close(&recogniser->lexicon);
-    speech_acoustic_close(recogniser->acoustic);
+    speech_cepstra_close(recogniser->cepstra);
     free(recogniser);
 }
 
@@ -212,7 +186,7 @@ static bool teach_words(struct speech_recogniser *recogniser, const fsg_model_t 
 static bool load_beginnings(struct speech_recogniser *recogniser, const char *name,
                             const char *path)
 {
-    char begun[WORD + sizeof BEGUN];
+    char begun[NAME + sizeof BEGUN];
     snprintf(begun, sizeof begun, "%s%s", BEGUN, name);
     fsg_model_t *fsg = build_fsg(recogniser, path);
     if (fsg == NULL)
@@ -250,7 +224,7 @@ static bool plain_name(const char *name)
 {
     size_t length =
         strspn(name, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-");
-    return length > 0 && length < WORD && name[length] == '\0' && name[0] != '_';
+    return length > 0 && length < NAME && name[length] == '\0' && name[0] != '_';
 }
 
 static const struct grammar *grammar_named(struct speech_recogniser *recogniser, const char *name,
@@ -259,8 +233,8 @@ static const struct grammar *grammar_named(struct speech_recogniser *recogniser,
     for (size_t i = 0; i < recogniser->grammar_count; i++)
         if (strcmp(recogniser->grammars[i].name, name) == 0)
             return &recogniser->grammars[i];
-    char path[sizeof recogniser->grammar_dir + WORD + 16];
-    snprintf(path, sizeof path, "%s/%.*s.gram", recogniser->grammar_dir, WORD, name);
+    char path[sizeof recogniser->grammar_dir + NAME + 16];
+    snprintf(path, sizeof path, "%s/%.*s.gram", recogniser->grammar_dir, NAME, name);
     if (!plain_name(name) || access(path, R_OK) != 0) {
         fault_set(fault, FAULT_USAGE, "there is no grammar '%s': see midthrow listen --grammars.",
                   name);
@@ -283,214 +257,6 @@ static const struct grammar *grammar_named(struct speech_recogniser *recogniser,
     return grammar;
 }
 
-/* ---- cepstra ---- */
-
-/* The mean cepstrum is taken over the speech alone, and leans on the mean the model was trained
- * with (feat.params, -cmninit) as if that had been heard for PRIOR_FRAMES: a lone "six" is too
- * short to show what the room and the microphone do. MAP estimate of a mean, Gauvain and Lee 1994,
- * eq. 25. */
-static const double PRIOR[CEPSTRA] = {41.00, -5.29, -0.12, 5.09,  2.48,  -4.07, -1.37,
-                                      -1.78, -5.08, -2.05, -6.45, -1.42, 1.17};
-static const double PRIOR_FRAMES = 20;
-
-static void mean_of_speech(float (*cepstra)[CEPSTRA], const unsigned char *kind, size_t frames,
-                           double mean[CEPSTRA])
-{
-    double weight = PRIOR_FRAMES;
-    for (size_t c = 0; c < CEPSTRA; c++)
-        mean[c] = PRIOR[c] * PRIOR_FRAMES;
-    for (size_t f = 0; f < frames; f++) {
-        if (kind[f] != SPEECH_FRAME_SPEECH)
-            continue;
-        for (size_t c = 0; c < CEPSTRA; c++)
-            mean[c] += (double)cepstra[f][c];
-        weight += 1;
-    }
-    for (size_t c = 0; c < CEPSTRA; c++)
-        mean[c] /= weight;
-}
-
-/* What is taken off a sound before it is searched. In quiet nothing: each means costs a sentence or
- * two in a hundred there. In noise the library's reduction, which follows noise that changes, and
- * then what is left of it that is steady (clean.h). First readings right of 47 random sentences by
- * kal16, awb and eSpeak NG en-us, in pink noise at 20, 10 and 5 dB: the library's alone 91, 66 and
- * 38 %, cleaning alone 96, 77 and 26 %, cleaning after the library's 96, 79 and 38 %. */
-static const double CLEAN_BELOW_DB = 28;
-
-/* What the frame that begins at step f is. */
-static unsigned char kind_of(const struct speech_front *front, size_t f)
-{
-    if (f >= front->steps || !front->inside[f])
-        return SPEECH_FRAME_OUTSIDE;
-    return front->speech[f] ? SPEECH_FRAME_SPEECH : SPEECH_FRAME_NOISE;
-}
-
-static bool is_noisy(const struct speech_front *front)
-{
-    return front->snr_db < CLEAN_BELOW_DB;
-}
-
-static bool normalise(struct speech_recogniser *recogniser, const struct speech_front *front,
-                      float (*cepstra)[CEPSTRA], size_t frames)
-{
-    double mean[CEPSTRA];
-    unsigned char *kind = malloc(frames);
-    if (kind == NULL)
-        return false;
-    for (size_t f = 0; f < frames; f++)
-        kind[f] = kind_of(front, f);
-    if (is_noisy(front))
-        speech_clean(speech_acoustic_prior(recogniser->acoustic), cepstra, kind, frames, PRIOR,
-                     PRIOR_FRAMES);
-    mean_of_speech(cepstra, kind, frames, mean);
-    for (size_t f = 0; f < frames; f++)
-        for (size_t c = 0; c < CEPSTRA; c++)
-            cepstra[f][c] -= (float)mean[c];
-    free(kind);
-    return true;
-}
-
-/* The sound as the searches see it: each frame against each sound of the model. */
-static bool make_scores(struct speech_recogniser *recogniser, const struct speech_front *front,
-                        struct speech_scores *scores)
-{
-    mfcc_t **cepstra = NULL;
-    int32 count = 0;
-    fe_t *front_end = recogniser->front_end[is_noisy(front)];
-    *scores = (struct speech_scores){0};
-    fe_start_stream(front_end); /* forgets the noise of the last utterance */
-    fe_start_utt(front_end);
-    if (fe_process_utt(front_end, front->pcm, front->frames, &cepstra, &count) < 0)
-        return false;
-    mfcc_t rest[CEPSTRA];
-    int32 left = 0;
-    fe_end_utt(front_end, rest, &left); /* a part of a frame: not worth having */
-    float(*first)[CEPSTRA] = count > 0 ? (float(*)[CEPSTRA])cepstra[0] : NULL;
-    bool scored = first != NULL && normalise(recogniser, front, first, (size_t)count) &&
-                  speech_acoustic_score(recogniser->acoustic, (const float(*)[CEPSTRA])first,
-                                        (size_t)count, scores);
-    fe_free_2d(cepstra);
-    return scored;
-}
-
-/* ---- searching ---- */
-
-static bool is_filler(const char *word)
-{
-    return word == NULL || word[0] == '<' || word[0] == '[' || word[0] == '+' ||
-           strcmp(word, "(NULL)") == 0;
-}
-
-static void add_word(struct path *path, struct text *words, struct word word)
-{
-    if (path->count == PATH_WORDS) {
-        path->cut = true;
-        return;
-    }
-    path->word[path->count++] = word;
-    if (word.filler)
-        return;
-    if (words->used > 0)
-        text_add(words, " ");
-    text_add_n(words, word.text, strcspn(word.text, "("));
-}
-
-/* What the current search found; false when it found no complete sentence. */
-static bool read_path(ps_decoder_t *decoder, struct path *path)
-{
-    *path = (struct path){0};
-    struct text words = text_into(path->words, sizeof path->words);
-    int32 best = 0;
-    if (ps_get_hyp(decoder, &best) == NULL)
-        return false;
-    for (ps_seg_t *seg = ps_seg_iter(decoder); seg != NULL; seg = ps_seg_next(seg)) {
-        struct word word = {0};
-        int32 acoustic = 0, transition = 0, back = 0;
-        const char *name = ps_seg_word(seg);
-        ps_seg_frames(seg, &word.from, &word.to);
-        ps_seg_prob(seg, &acoustic, &transition, &back);
-        word.filler = is_filler(name);
-        word.nats = acoustic * SPEECH_NATS;
-
-        if (name == NULL || strcmp(name, "(NULL)") == 0)
-            continue;
-        text_copy(word.text, sizeof word.text, name);
-        add_word(path, &words, word);
-    }
-    path->cut = path->cut || words.cut;
-    path->nats = best * SPEECH_NATS;
-    return path->words[0] != '\0';
-}
-
-static bool run_search(ps_decoder_t *decoder, const char *search,
-                       const struct speech_scores *scores)
-{
-    FILE *file = ps_set_search(decoder, search) == 0 ? speech_scores_open(scores) : NULL;
-    if (file == NULL)
-        return false;
-    int searched = ps_decode_senscr(decoder, file);
-    fclose(file);
-    return searched == (int)scores->frames;
-}
-
-/* The log likelihood of each frame on the path that the current search found. */
-static void frames_of(ps_decoder_t *decoder, double *nats, size_t count)
-{
-    for (ps_seg_t *seg = ps_seg_iter(decoder); seg != NULL; seg = ps_seg_next(seg)) {
-        int from = 0, to = 0;
-        int32 acoustic = 0, transition = 0, back = 0;
-        ps_seg_frames(seg, &from, &to);
-        ps_seg_prob(seg, &acoustic, &transition, &back);
-        if (from < 0 || to >= (int)count || to < from)
-            continue;
-        for (int f = from; f <= to; f++)
-            nats[f] = acoustic * SPEECH_NATS / (to - from + 1);
-    }
-}
-
-static size_t phones_in(ps_decoder_t *decoder, const char *word)
-{
-    char *phones = ps_lookup_word(decoder, word);
-    size_t count = phones == NULL || phones[0] == '\0' ? 0 : 1;
-    for (const char *at = phones; at != NULL && *at != '\0'; at++)
-        count += *at == ' ';
-    ckd_free(phones);
-    return count;
-}
-
-/* How much worse the word's frames fit than talk fits there, in nats. */
-static double behind_talk(const struct word *word, const double *talk)
-{
-    double difference = word->nats;
-    for (int f = word->from; f <= word->to; f++)
-        difference -= talk[f];
-    return difference;
-}
-
-static void weigh(struct speech_recogniser *recogniser, const struct path *path, const double *talk,
-                  struct speech_signs *signs)
-{
-    double sum = 0, worst = HUGE_VAL;
-    for (size_t w = 0; w < path->count; w++) {
-        const struct word *word = &path->word[w];
-        int frames = word->to - word->from + 1;
-        if (frames <= 0)
-            continue;
-        double behind = behind_talk(word, talk);
-        if (word->filler) {
-            signs->left_out -= behind;
-            continue;
-        }
-        sum += behind;
-        worst = fmin(worst, behind / frames);
-        signs->frames += (size_t)frames;
-        signs->phones += phones_in(recogniser->decoder, word->text);
-        signs->words++;
-    }
-    signs->talk = signs->frames == 0 ? -HUGE_VAL : sum / (double)signs->frames;
-    signs->worst = signs->frames == 0 ? -HUGE_VAL : worst;
-}
-
 /* ---- what else it could have been ---- */
 
 static bool same(const struct speech_recogniser *recogniser, const char *grammar, const char *words,
@@ -499,35 +265,6 @@ static bool same(const struct speech_recogniser *recogniser, const char *grammar
     if (recogniser->same_meaning != NULL)
         return recogniser->same_meaning(grammar, words, other);
     return strcmp(words, other) == 0;
-}
-
-/* Teens and tens: the pairs every listener mixes up, people included. */
-static bool twins(const char *a, size_t a_length, const char *b, size_t b_length)
-{
-    static const char *const pairs[][2] = {{"thirteen", "thirty"},   {"fourteen", "forty"},
-                                           {"fifteen", "fifty"},     {"sixteen", "sixty"},
-                                           {"seventeen", "seventy"}, {"eighteen", "eighty"},
-                                           {"nineteen", "ninety"}};
-    for (size_t p = 0; p < sizeof pairs / sizeof pairs[0]; p++)
-        for (size_t swap = 0; swap < 2; swap++)
-            if (strlen(pairs[p][swap]) == a_length && strlen(pairs[p][!swap]) == b_length &&
-                strncmp(pairs[p][swap], a, a_length) == 0 &&
-                strncmp(pairs[p][!swap], b, b_length) == 0)
-                return true;
-    return false;
-}
-
-/* Does a word of one sit where its twin sits in the other? */
-static bool is_twin(const char *words, const char *other)
-{
-    while (*words != '\0' && *other != '\0') {
-        size_t a = strcspn(words, " "), b = strcspn(other, " ");
-        if (twins(words, a, other, b))
-            return true;
-        words += a + strspn(words + a, " ");
-        other += b + strspn(other + b, " ");
-    }
-    return false;
 }
 
 static double now_ms(void)
@@ -541,8 +278,8 @@ static double now_ms(void)
  * Readings that mean the same ("forty thou", "forty thousandths") are left out one after the other.
  */
 static bool find_rival(struct speech_recogniser *recogniser, const struct grammar *grammar,
-                       const struct speech_scores *scores, const struct path *best,
-                       struct path *rival)
+                       const struct speech_scores *scores, const struct speech_path *best,
+                       struct speech_path *rival)
 {
     char sentence[SPEECH_RIVALS][SPEECH_WORDS];
     const char *out[SPEECH_RIVALS];
@@ -555,8 +292,8 @@ static bool find_rival(struct speech_recogniser *recogniser, const struct gramma
             return false;
         bool set = ps_set_fsg(recogniser->decoder, COMPARE, fsg) == 0;
         fsg_model_free(fsg);
-        if (!set || !run_search(recogniser->decoder, COMPARE, scores) ||
-            !read_path(recogniser->decoder, rival))
+        if (!set || !speech_search(recogniser->decoder, COMPARE, scores) ||
+            !speech_path_read(recogniser->decoder, rival))
             return false;
         if (!same(recogniser, grammar->name, best->words, rival->words))
             return true;
@@ -569,8 +306,9 @@ static bool find_rival(struct speech_recogniser *recogniser, const struct gramma
 /* Finds the margin. The first search may have pruned away what fits better in the end; the rival's
  * search, pruned differently, then finds it: it takes the first one's place. */
 static void weigh_rivals(struct speech_recogniser *recogniser, const struct grammar *grammar,
-                         const struct speech_scores *scores, struct path *best, struct path *rival,
-                         struct speech_heard *heard, struct speech_signs *signs)
+                         const struct speech_scores *scores, struct speech_path *best,
+                         struct speech_path *rival, struct speech_heard *heard,
+                         struct speech_signs *signs)
 {
     signs->margin = HUGE_VAL;
     for (int swaps = 0; swaps < 3; swaps++) {
@@ -590,14 +328,14 @@ static void weigh_rivals(struct speech_recogniser *recogniser, const struct gram
 }
 
 static bool find_so_far(struct speech_recogniser *recogniser, const struct grammar *grammar,
-                        const struct speech_scores *scores, struct path *path,
+                        const struct speech_scores *scores, struct speech_path *path,
                         struct speech_heard *heard)
 {
-    char begun[WORD + sizeof BEGUN];
+    char begun[NAME + sizeof BEGUN];
     snprintf(begun, sizeof begun, "%s%s", BEGUN, grammar->name);
-    if (!run_search(recogniser->decoder, begun, scores))
+    if (!speech_search(recogniser->decoder, begun, scores))
         return false;
-    if (read_path(recogniser->decoder, path))
+    if (speech_path_read(recogniser->decoder, path))
         text_copy(heard->so_far, sizeof heard->so_far, path->words);
     return true;
 }
@@ -609,17 +347,17 @@ static bool hear(struct speech_recogniser *recogniser, const struct grammar *gra
 {
     ps_decoder_t *decoder = recogniser->decoder;
     double *talk = calloc(scores->frames + 1, sizeof *talk);
-    struct path *path = calloc(2, sizeof *path); /* the best and its rival */
-    bool searched = talk != NULL && path != NULL && run_search(decoder, TALK, scores);
+    struct speech_path *path = calloc(2, sizeof *path); /* the best and its rival */
+    bool searched = talk != NULL && path != NULL && speech_search(decoder, TALK, scores);
     if (searched) {
-        frames_of(decoder, talk, scores->frames);
-        searched = run_search(decoder, grammar->name, scores);
+        speech_path_frames(decoder, talk, scores->frames);
+        searched = speech_search(decoder, grammar->name, scores);
     }
-    if (searched && read_path(decoder, &path[0])) {
+    if (searched && speech_path_read(decoder, &path[0])) {
         weigh_rivals(recogniser, grammar, scores, &path[0], &path[1], heard, signs);
-        weigh(recogniser, &path[0], talk, signs);
+        speech_path_weigh(decoder, &path[0], talk, signs);
         text_copy(heard->words, sizeof heard->words, path[0].words);
-        signs->twin = is_twin(heard->words, heard->other);
+        signs->twin = speech_is_twin(heard->words, heard->other);
     }
     if (searched && recogniser->live)
         searched = find_so_far(recogniser, grammar, scores, &path[1], heard);
@@ -641,7 +379,7 @@ static void judge(struct speech_heard *heard, const struct speech_signs *signs)
  * grammar: a long day would leave the longest of each. An empty utterance makes it forget. */
 static void forget(struct speech_recogniser *recogniser, const struct grammar *grammar)
 {
-    char begun[WORD + sizeof BEGUN];
+    char begun[NAME + sizeof BEGUN];
     snprintf(begun, sizeof begun, "%s%s", BEGUN, grammar->name);
     const char *const searches[] = {TALK, grammar->name, begun};
     ps_unset_search(recogniser->decoder, COMPARE);
@@ -668,7 +406,7 @@ bool speech_measure(struct speech_recogniser *recogniser, const char *grammar_na
     bool done = true;
     if (front.speech_steps > 0) {
         struct speech_scores scores;
-        done = make_scores(recogniser, &front, &scores) &&
+        done = speech_cepstra_score(recogniser->cepstra, &front, &scores) &&
                hear(recogniser, grammar, &scores, heard, signs);
         speech_scores_finish(&scores);
         forget(recogniser, grammar);

@@ -161,3 +161,33 @@ fsg_model_t *speech_rival_fsg(fsg_model_t *plain, logmath_t *logs, const char *c
     free(product);
     return made;
 }
+
+/* ---- twins ---- */
+
+/* Teens and tens: the pairs every listener mixes up, people included. */
+static bool twins(const char *a, size_t a_length, const char *b, size_t b_length)
+{
+    static const char *const pairs[][2] = {{"thirteen", "thirty"},   {"fourteen", "forty"},
+                                           {"fifteen", "fifty"},     {"sixteen", "sixty"},
+                                           {"seventeen", "seventy"}, {"eighteen", "eighty"},
+                                           {"nineteen", "ninety"}};
+    for (size_t p = 0; p < sizeof pairs / sizeof pairs[0]; p++)
+        for (size_t swap = 0; swap < 2; swap++)
+            if (strlen(pairs[p][swap]) == a_length && strlen(pairs[p][!swap]) == b_length &&
+                strncmp(pairs[p][swap], a, a_length) == 0 &&
+                strncmp(pairs[p][!swap], b, b_length) == 0)
+                return true;
+    return false;
+}
+
+bool speech_is_twin(const char *words, const char *other)
+{
+    while (*words != '\0' && *other != '\0') {
+        size_t a = strcspn(words, " "), b = strcspn(other, " ");
+        if (twins(words, a, other, b))
+            return true;
+        words += a + strspn(words + a, " ");
+        other += b + strspn(other + b, " ");
+    }
+    return false;
+}

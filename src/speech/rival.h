@@ -5,6 +5,7 @@
 #ifndef MIDTHROW_SPEECH_RIVAL_H
 #define MIDTHROW_SPEECH_RIVAL_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #include <sphinxbase/fsg_model.h>
@@ -15,5 +16,8 @@ enum { SPEECH_RIVALS = 4, SPEECH_RIVAL_WORDS = 64 };
  * single-spaced. NULL when memory runs out or the grammar or the sentences are too large. */
 fsg_model_t *speech_rival_fsg(fsg_model_t *plain, logmath_t *logs, const char *const sentences[],
                               size_t count);
+
+/* Does a word of one sit where its teen or ten sits in the other: "sixteen thou", "sixty thou"? */
+bool speech_is_twin(const char *words, const char *other);
 
 #endif
