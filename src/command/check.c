@@ -26,6 +26,7 @@
 #include "record/json_text.h"
 #include "record/said.h"
 #include "record/store.h"
+#include "speech/grammar_file.h"
 #include "speech/recogniser.h"
 #include "station/station.h"
 #include "survey/survey.h"
@@ -153,17 +154,12 @@ static bool check_pad(const struct checking *checking, struct survey_items *item
     return true;
 }
 
-/* The recogniser reads a grammar when it is first needed: here all are looked for. */
+/* The recogniser reads a grammar when it is first needed: here all are looked at. */
 static bool has_grammars(const char *folder, struct fault *fault)
 {
-    for (size_t i = 0; i < language_grammar_count(); i++) {
-        char path[PROFILE_COMMAND_PATH + 64];
-        struct text text = text_into(path, sizeof path);
-        text_addf(&text, "%s/%s.gram", folder, language_grammar_name(i));
-        if (text.cut || access(path, R_OK) != 0)
-            return fault_set(fault, FAULT_MISSING, "'%s' cannot be read: install midthrow again.",
-                             path);
-    }
+    for (size_t i = 0; i < language_grammar_count(); i++)
+        if (!grammar_file_check(folder, language_grammar_name(i), NULL, fault))
+            return false;
     return true;
 }
 

@@ -12,8 +12,7 @@
  *     <rule> = ...;
  *
  * Anything else is refused with its file, its line and what to do: tags, weights, quotes, repeats
- * and
- * ".*" too, which midthrow's grammars have no use for.
+ * and ".*" too, which midthrow's grammars have no use for.
  */
 #ifndef MIDTHROW_SPEECH_GRAMMAR_FILE_H
 #define MIDTHROW_SPEECH_GRAMMAR_FILE_H

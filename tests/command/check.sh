@@ -42,6 +42,9 @@ cp -r "$source/src/profile/shipped" "$work/share/profiles"
 MIDTHROW_SHARE=$work/share
 export MIDTHROW_SHARE
 expect 3 '^missing *model' --no-sound --data "$work/data"
+cp "$source"/grammars/*.gram "$work/share/grammars"
+sed -i 's/ = / /' "$work/share/grammars/yesno.gram"
+expect 3 "yesno.gram', line [0-9]*: a rule needs '='" --no-sound --data "$work/data"
 unset MIDTHROW_SHARE
 
 # The practice: the phrases in their order, in a voice the ear knows well; then somebody who says
