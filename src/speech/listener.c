@@ -114,20 +114,24 @@ static void let_go(struct speech_listener *listener)
 
 /* ---- has it ended? ------------------------------------------------------------------------- */
 
+/* Was what fits best no more than the beginning of a sentence? */
+static bool only_begun(struct speech_listener *listener)
+{
+    return speech_place(listener->places, listener->grammar, listener->now.heard.so_far) ==
+           SPEECH_BEGUN;
+}
+
 /* Only a beginning was heard ("five"), and the sentence is what makes the most of it ("five thou"):
  * that is a guess at what was meant, however well it fits. */
 static bool is_guess(struct speech_listener *listener)
 {
-    const struct speech_heard *heard = &listener->now.heard;
-    return heard->verdict == SPEECH_ACCEPTED &&
-           speech_place(listener->places, listener->grammar, heard->so_far) == SPEECH_BEGUN;
+    return listener->now.heard.verdict == SPEECH_ACCEPTED && only_begun(listener);
 }
 
 static int wanted_pause(struct speech_listener *listener)
 {
     const struct speech_heard *heard = &listener->now.heard;
-    if (heard->verdict == SPEECH_REJECTED ||
-        speech_place(listener->places, listener->grammar, heard->so_far) == SPEECH_BEGUN)
+    if (heard->verdict == SPEECH_REJECTED || only_begun(listener))
         return PAUSE_BEGUN_MS;
     switch (speech_place(listener->places, listener->grammar, heard->words)) {
     case SPEECH_WHOLE:

@@ -38,6 +38,7 @@ static const char COMPARE[] = "_compare";
 
 struct grammar {
     char name[NAME];
+    char begun[NAME + sizeof BEGUN]; /* the search for its beginnings */
     fsg_model_t *plain; /* as parsed; the decoder adds fillers and variants to its own */
 };
 
@@ -183,11 +184,9 @@ static bool teach_words(struct speech_recogniser *recogniser, const fsg_model_t 
 }
 
 /* The grammar's sentences and all beginnings of them. */
-static bool load_beginnings(struct speech_recogniser *recogniser, const char *name,
+static bool load_beginnings(struct speech_recogniser *recogniser, const char *begun,
                             const char *path)
 {
-    char begun[NAME + sizeof BEGUN];
-    snprintf(begun, sizeof begun, "%s%s", BEGUN, name);
     fsg_model_t *fsg = build_fsg(recogniser, path);
     if (fsg == NULL)
         return false;
@@ -206,6 +205,7 @@ static bool load_grammar(struct speech_recogniser *recogniser, struct grammar *g
 {
     fsg_model_t *fsg = build_fsg(recogniser, path); /* the decoder's: it adds to it */
     grammar->plain = build_fsg(recogniser, path);
+    snprintf(grammar->begun, sizeof grammar->begun, "%s%s", BEGUN, name);
     bool loaded = fsg != NULL && grammar->plain != NULL;
     if (!loaded)
         fault_set(fault, FAULT_FAILED, "the grammar '%s' cannot be read: mend its JSGF.", path);
@@ -214,7 +214,7 @@ static bool load_grammar(struct speech_recogniser *recogniser, struct grammar *g
         loaded = fault_set(fault, FAULT_FAILED,
                            "the grammar '%s' cannot be searched: mend its JSGF.", path);
     fsg_model_free(fsg);
-    if (loaded && recogniser->live && !load_beginnings(recogniser, name, path))
+    if (loaded && recogniser->live && !load_beginnings(recogniser, grammar->begun, path))
         loaded = out_of_memory(fault);
     return loaded;
 }
@@ -331,9 +331,7 @@ static bool find_so_far(struct speech_recogniser *recogniser, const struct gramm
                         const struct speech_scores *scores, struct speech_path *path,
                         struct speech_heard *heard)
 {
-    char begun[NAME + sizeof BEGUN];
-    snprintf(begun, sizeof begun, "%s%s", BEGUN, grammar->name);
-    if (!speech_search(recogniser->decoder, begun, scores))
+    if (!speech_search(recogniser->decoder, grammar->begun, scores))
         return false;
     if (speech_path_read(recogniser->decoder, path))
         text_copy(heard->so_far, sizeof heard->so_far, path->words);
@@ -379,9 +377,7 @@ static void judge(struct speech_heard *heard, const struct speech_signs *signs)
  * grammar: a long day would leave the longest of each. An empty utterance makes it forget. */
 static void forget(struct speech_recogniser *recogniser, const struct grammar *grammar)
 {
-    char begun[NAME + sizeof BEGUN];
-    snprintf(begun, sizeof begun, "%s%s", BEGUN, grammar->name);
-    const char *const searches[] = {TALK, grammar->name, begun};
+    const char *const searches[] = {TALK, grammar->name, grammar->begun};
     ps_unset_search(recogniser->decoder, COMPARE);
     for (size_t i = 0; i < sizeof searches / sizeof searches[0]; i++)
         if (ps_set_search(recogniser->decoder, searches[i]) == 0 &&

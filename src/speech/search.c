@@ -15,10 +15,8 @@ static bool is_filler(const char *word)
 
 static void add_word(struct speech_path *path, struct text *words, struct speech_word word)
 {
-    if (path->count == SPEECH_PATH_WORDS) {
-        path->cut = true;
+    if (path->count == SPEECH_PATH_WORDS)
         return;
-    }
     path->word[path->count++] = word;
     if (word.filler)
         return;
@@ -47,7 +45,6 @@ bool speech_path_read(ps_decoder_t *decoder, struct speech_path *path)
         text_copy(word.text, sizeof word.text, name);
         add_word(path, &words, word);
     }
-    path->cut = path->cut || words.cut;
     path->nats = best * SPEECH_NATS;
     return path->words[0] != '\0';
 }

@@ -17,7 +17,8 @@
 
 enum { SPEECH_PATH_WORDS = 128, SPEECH_WORD = 48 };
 
-/* One reading: its words in order, when, and how well each fits. */
+/* One reading: its words in order, when, and how well each fits; what is longer than can be held is
+ * cut. */
 struct speech_path {
     size_t count;
     struct speech_word {
@@ -28,7 +29,6 @@ struct speech_path {
     } word[SPEECH_PATH_WORDS];
     char words[SPEECH_WORDS];
     double nats; /* of the whole */
-    bool cut;    /* longer than can be held */
 };
 
 /* False when there is no such search, or it failed. */
