@@ -62,21 +62,12 @@ static bool means(const struct utterance *u, const char *words)
 static bool hear(struct session *session, const struct utterance *u, const struct recording *sound,
                  struct row *row)
 {
-    struct speech_heard heard;
-    struct fault fault = {0};
     double start = processor_s();
-    if (!speech_measure(session->studio.ear, u->grammar, sound->pcm, sound->frames, &heard,
-                        &row->signs, &fault)) {
-        fprintf(stderr, "%s\n", fault.sentence);
+    if (!studio_hear(&session->studio, u->grammar, sound->pcm, sound->frames, row))
         return false;
-    }
     row->ear_s = processor_s() - start;
-    snprintf(row->verdict, sizeof row->verdict, "%s", speech_verdict_name(heard.verdict));
-    snprintf(row->heard, sizeof row->heard, "%s", heard.words);
-    snprintf(row->other, sizeof row->other, "%s", heard.other);
-    row->score = heard.score;
-    row->right = means(u, heard.words);
-    row->other_right = means(u, heard.other);
+    row->right = means(u, row->heard);
+    row->other_right = means(u, row->other);
     if (session->studio.stock == NULL)
         return true;
     start = processor_s();
@@ -105,7 +96,6 @@ static bool hear_at(struct session *session, size_t index, const struct recordin
     memcpy(sound.pcm, clean->pcm, clean->frames * sizeof *sound.pcm);
     snprintf(row.voice, sizeof row.voice, "%s", u->voice->name);
     snprintf(row.class, sizeof row.class, "%s", utterances_class_name(u->class));
-    snprintf(row.grammar, sizeof row.grammar, "%s", u->grammar);
     snprintf(row.noise, sizeof row.noise, "%s", quiet ? "quiet" : kind->name);
     snprintf(row.said, sizeof row.said, "%s", u->words);
     bool heard = studio_mix(&session->studio, &sound, kind, levels[level], seed) &&

@@ -47,27 +47,16 @@ struct session {
 static bool hear_cut(struct session *session, const struct noise_kind *kind, size_t number,
                      const int16_t *pcm, size_t frames)
 {
-    struct speech_heard heard;
-    struct fault fault = {0};
     size_t cut = session->cuts++;
     for (size_t g = cut % session->every; g < language_grammar_count(); g += session->every) {
         struct row row = {.utterance = (int)number,
                           .manner = (int)cut,
-                          .snr_db = 0,
                           .sound_s = (double)frames / SPEECH_RATE_HZ,
                           .voice = "nobody",
                           .class = "chatter"};
-        const char *name = language_grammar_name(g);
-        if (!speech_measure(session->studio.ear, name, pcm, frames, &heard, &row.signs, &fault)) {
-            fprintf(stderr, "%s\n", fault.sentence);
-            return false;
-        }
         snprintf(row.noise, sizeof row.noise, "%s", kind->name);
-        snprintf(row.grammar, sizeof row.grammar, "%s", name);
-        snprintf(row.verdict, sizeof row.verdict, "%s", speech_verdict_name(heard.verdict));
-        snprintf(row.heard, sizeof row.heard, "%s", heard.words);
-        snprintf(row.other, sizeof row.other, "%s", heard.other);
-        row.score = heard.score;
+        if (!studio_hear(&session->studio, language_grammar_name(g), pcm, frames, &row))
+            return false;
         rows_write(session->work.rows, &row);
     }
     return true;

@@ -44,25 +44,15 @@ static int verdict_named(const char *name)
 static bool hear(struct session *session, size_t grammar, size_t prompt)
 {
     const struct recording *said = &session->person.said[prompt];
-    const char *name = language_grammar_name(grammar);
-    struct speech_heard heard;
-    struct fault fault = {0};
     struct row row = {.utterance = (int)prompt,
                       .snr_db = ROWS_QUIET_DB,
                       .sound_s = (double)said->frames / SPEECH_RATE_HZ,
                       .voice = "person",
                       .class = "chatter",
                       .noise = "quiet"};
-    if (!speech_measure(session->studio.ear, name, said->pcm, said->frames, &heard, &row.signs,
-                        &fault)) {
-        fprintf(stderr, "%s\n", fault.sentence);
+    if (!studio_hear(&session->studio, language_grammar_name(grammar), said->pcm, said->frames,
+                     &row))
         return false;
-    }
-    snprintf(row.grammar, sizeof row.grammar, "%s", name);
-    snprintf(row.verdict, sizeof row.verdict, "%s", speech_verdict_name(heard.verdict));
-    snprintf(row.heard, sizeof row.heard, "%s", heard.words);
-    snprintf(row.other, sizeof row.other, "%s", heard.other);
-    row.score = heard.score;
     rows_write(session->work.rows, &row);
     return fflush(session->work.rows) == 0;
 }

@@ -8,6 +8,7 @@
 
 #include "language/language.h"
 #include "level.h"
+#include "speech/verdict.h"
 #include "voices.h"
 
 enum { PAD_MS = 300 };
@@ -54,6 +55,23 @@ void studio_close(struct studio *studio)
     stock_destroy(studio->stock);
     speech_recogniser_destroy(studio->ear);
     *studio = (struct studio){0};
+}
+
+bool studio_hear(const struct studio *studio, const char *grammar, const int16_t *pcm,
+                 size_t frames, struct row *row)
+{
+    struct speech_heard heard;
+    struct fault fault = {0};
+    if (!speech_measure(studio->ear, grammar, pcm, frames, &heard, &row->signs, &fault)) {
+        fprintf(stderr, "%s\n", fault.sentence);
+        return false;
+    }
+    snprintf(row->grammar, sizeof row->grammar, "%s", grammar);
+    snprintf(row->verdict, sizeof row->verdict, "%s", speech_verdict_name(heard.verdict));
+    snprintf(row->heard, sizeof row->heard, "%s", heard.words);
+    snprintf(row->other, sizeof row->other, "%s", heard.other);
+    row->score = heard.score;
+    return true;
 }
 
 bool studio_person(struct noise_talkers *person)

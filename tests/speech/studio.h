@@ -7,6 +7,7 @@
 #include <stdint.h>
 
 #include "noises.h"
+#include "rows.h"
 #include "speech/recogniser.h"
 #include "stock.h"
 #include "utterances.h"
@@ -21,6 +22,11 @@ struct studio {
 /* `stock`: how the stock recogniser is run, STOCK_WAYS for not at all. False, having said why. */
 bool studio_open(struct studio *studio, enum utterances_set set, enum stock_way stock);
 void studio_close(struct studio *studio);
+
+/* What midthrow makes of a sound with that grammar: fills the row's grammar, verdict, heard, other,
+ * score and signs. False, having said why. */
+bool studio_hear(const struct studio *studio, const char *grammar, const int16_t *pcm,
+                 size_t frames, struct row *row);
 
 /* A person's sentences that answer nothing: Debian's asterisk-core-sounds-en-g722, all prompts but
  * the digits, letters and the like. None when it is not installed; false when memory ran out. */
