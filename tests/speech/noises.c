@@ -232,7 +232,55 @@ static void tools(struct noise_studio *studio, double *out, size_t frames)
     }
 }
 
+/* Small parts set down, pushed about and poured on a steel bench: handfuls of light blows, each
+ * part with its own modes. */
+static void clatter(struct noise_studio *studio, double *out, size_t frames)
+{
+    for (double t = between(studio, 0.1, 1); t < (double)frames / RATE;
+         t += between(studio, 1.5, 5)) {
+        double at = t;
+        for (int part = 1 + (int)(14 * uniform(studio)); part > 0; part--) {
+            strike(studio, out, frames, seconds(at), between(studio, 400, 5000),
+                   between(studio, 0.01, 0.15), between(studio, 0.1, 1));
+            at += between(studio, 0.01, 0.25);
+        }
+    }
+}
+
 /* ---- people ---- */
+
+/* A throat cleared, a sneeze, a sniff, a groan at a tight nut: breath and voice in any mixture that
+ * swell and fade through a vocal tract, the pitch gliding. */
+static void one_throat(struct noise_studio *studio, double *out, size_t frames, size_t at)
+{
+    struct biquad formant[3] = {biquad(PASS_BAND, between(studio, 300, 900), 4),
+                                biquad(PASS_BAND, between(studio, 900, 2200), 5),
+                                biquad(PASS_BAND, between(studio, 2200, 3500), 6)};
+    double voice_hz = between(studio, 80, 300), voiced = between(studio, 0, 3);
+    double glide = between(studio, -0.5, 0.5), peak = between(studio, 0.1, 0.8), phase = 0;
+    size_t length = seconds(between(studio, 0.15, 0.9));
+    for (size_t i = 0; i < length && at + i < frames; i++) {
+        double part = (double)i / (double)length;
+        double swell = part < peak ? part / peak : (1 - part) / (1 - peak);
+        phase += voice_hz * (1 + glide * part) * (1 + 0.02 * normal(studio)) / RATE;
+        double source = normal(studio) + voiced * (fmod(phase, 1) < 0.15 ? 3 : -0.5);
+        source *= swell * swell;
+        out[at + i] += 0.2 * source + filter(&formant[0], source) + filter(&formant[1], source) +
+                       filter(&formant[2], source);
+    }
+}
+
+static void throats(struct noise_studio *studio, double *out, size_t frames)
+{
+    for (double t = between(studio, 0.1, 1); t < (double)frames / RATE;
+         t += between(studio, 2, 5)) {
+        double at = t;
+        for (int row = 1 + (int)(3 * uniform(studio)); row > 0; row--) {
+            one_throat(studio, out, frames, seconds(at));
+            at += between(studio, 0.25, 0.8);
+        }
+    }
+}
 
 /* A cough: an explosive burst of 50 ms, breath for 150 ms, and mostly a hoarse voice after it, all
  * through a vocal tract (formants 650, 1150, 2500 Hz); one to three in a row. */
@@ -348,7 +396,8 @@ static void radio(struct noise_studio *studio, double *out, size_t frames)
 
 /* ---- the table ---- */
 
-/* impacts and radio are kept from the tuning, so that there are noises it never heard. */
+/* impacts, radio and what comes after clatter and throats are kept from the tuning, so that there
+ * are noises it never heard. */
 static const struct noise_kind kinds[] = {
     {"pink", "pink noise", true, true, false, pink},
     {"white", "white noise", true, true, false, white},
@@ -357,6 +406,8 @@ static const struct noise_kind kinds[] = {
     {"engine", "a twin idling", true, true, false, engine},
     {"impacts", "hammering", true, false, false, impacts},
     {"radio", "radio: talk and music", true, false, true, radio},
+    {"clatter", "small parts on a steel bench", false, true, false, clatter},
+    {"throats", "throats cleared, sneezes, groans", false, true, false, throats},
     {"speech", "one person talking on", false, false, true, speech},
     {"music", "music", false, false, false, music},
     {"coughs", "coughs", false, false, false, coughs},
