@@ -13,8 +13,9 @@
 #include <string.h>
 
 enum {
-    PAD_STEPS = 20,   /* quiet kept or put on each side of the speech */
-    SMOOTH_STEPS = 4, /* gaps this short belong to the speech around them, four times over */
+    PAD_STEPS = 20,     /* quiet kept or put on each side of the speech */
+    SMOOTHED_STEPS = 2, /* to either side */
+    SMOOTH_STEPS = 4,   /* gaps this short belong to the speech around them, four times over */
 };
 
 static const double LEVEL = 2300; /* wanted RMS of speech, -23 dB of full scale (ITU-T P.56: -26) */
@@ -22,6 +23,8 @@ static const double LEVEL_GAIN_MAX = 100;
 static const double DITHER = 6.0;      /* RMS of the dither in 16-bit steps: -75 dB of full scale */
 static const double OVER_FLOOR_DB = 6; /* speech is at least so far above the floor */
 static const double OVER_FLOOR_PART = 0.3; /* and this part of the way from floor to peak, in dB */
+/* Loud noise leaves a voice so little room that the limits above would take all for speech. */
+static const double NOISY_DB = 16, OVER_NOISE_DB = 1.2, OVER_NOISE_PART = 0.4;
 static const double AUDIBLE_RMS = 8; /* a "speech" level below this is a dead microphone's hiss */
 
 /* xorshift32 (Marsaglia 2003, "Xorshift RNGs"): small, fast, and the same on every machine. */
@@ -57,6 +60,18 @@ static void energies(const int16_t *pcm, size_t steps, double *energy)
     }
 }
 
+/* Over 50 ms, so that a steady noise's own flicker is small beside what little a voice adds. */
+static void smoothe(const double *energy, size_t steps, double *level)
+{
+    for (size_t s = 0; s < steps; s++) {
+        size_t from = s < SMOOTHED_STEPS ? 0 : s - SMOOTHED_STEPS, count = 0;
+        double sum = 0;
+        for (size_t i = from; i < steps && i <= s + SMOOTHED_STEPS; i++, count++)
+            sum += pow(10, energy[i] / 10);
+        level[s] = 10 * log10(sum / (double)count);
+    }
+}
+
 static int ascending(const void *a, const void *b)
 {
     double x = *(const double *)a, y = *(const double *)b;
@@ -66,6 +81,22 @@ static int ascending(const void *a, const void *b)
 static double share_point(const double *sorted, size_t count, double share)
 {
     return sorted[(size_t)((double)(count - 1) * share)];
+}
+
+struct range {
+    double floor_db, peak_db; /* what a tenth is below, and what three in a hundred are above */
+};
+
+static bool find_range(const double *energy, size_t steps, struct range *range)
+{
+    double *sorted = malloc(steps * sizeof *sorted);
+    if (sorted == NULL)
+        return false;
+    memcpy(sorted, energy, steps * sizeof *sorted);
+    qsort(sorted, steps, sizeof *sorted, ascending);
+    *range = (struct range){share_point(sorted, steps, 0.1), share_point(sorted, steps, 0.97)};
+    free(sorted);
+    return true;
 }
 
 /* Joins speech across short gaps: stops ("six-teen") are silent for some 50 ms. */
@@ -95,6 +126,27 @@ static void drop_clicks(bool *speech, size_t steps)
     }
 }
 
+/* What speech is to be over, in `level`: the energies, in loud noise smoothed. False when memory
+ * runs out. */
+static bool find_threshold(const double *energy, size_t steps, double *level, struct range *range,
+                           double *threshold)
+{
+    memcpy(level, energy, steps * sizeof *level);
+    if (!find_range(level, steps, range))
+        return false;
+    double least_db = OVER_FLOOR_DB, part = OVER_FLOOR_PART;
+    if (range->peak_db - range->floor_db < NOISY_DB) {
+        smoothe(energy, steps, level);
+        if (!find_range(level, steps, range))
+            return false;
+        least_db = OVER_NOISE_DB;
+        part = OVER_NOISE_PART;
+    }
+    double over_db = fmax(least_db, part * (range->peak_db - range->floor_db));
+    *threshold = fmax(range->floor_db + over_db, range->peak_db - 35);
+    return true;
+}
+
 struct activity {
     size_t first, last; /* steps that hold the first and last speech */
     double rms;         /* of the speech */
@@ -104,23 +156,16 @@ struct activity {
 static bool find_speech(const int16_t *pcm, size_t steps, double *energy, bool *speech,
                         struct speech_front *front, struct activity *activity)
 {
-    double *sorted = malloc(steps * sizeof *sorted);
-    if (sorted == NULL)
-        return false;
+    double *level = malloc(steps * sizeof *level), threshold = 0;
+    struct range range;
     energies(pcm, steps, energy);
-    memcpy(sorted, energy, steps * sizeof *sorted);
-    qsort(sorted, steps, sizeof *sorted, ascending);
-    double floor_db = share_point(sorted, steps, 0.1);
-    double peak_db = share_point(sorted, steps, 0.97);
-    free(sorted);
-
-    double over = fmax(OVER_FLOOR_DB, OVER_FLOOR_PART * (peak_db - floor_db));
-    /* A file cut tight to the words has no floor to find: then all of it within 25 dB of the peak.
-     */
-    double threshold = fmin(floor_db + over, peak_db - 10);
-    threshold = fmax(threshold, peak_db - 35);
+    if (level == NULL || !find_threshold(energy, steps, level, &range, &threshold)) {
+        free(level);
+        return false;
+    }
     for (size_t s = 0; s < steps; s++)
-        speech[s] = energy[s] > threshold;
+        speech[s] = level[s] > threshold;
+    free(level);
     drop_clicks(speech, steps);
     close_gaps(speech, steps);
 
@@ -142,8 +187,8 @@ static bool find_speech(const int16_t *pcm, size_t steps, double *energy, bool *
             sum += (double)pcm[i] * pcm[i];
         power += sum / SPEECH_FRAME;
     }
-    double quiet_db = quiet >= 5 ? 10 * log10(floor / (double)quiet) : floor_db;
-    front->snr_db = peak_db - quiet_db;
+    double quiet_db = quiet >= 5 ? 10 * log10(floor / (double)quiet) : range.floor_db;
+    front->snr_db = range.peak_db - quiet_db;
     front->speech_share = (double)count / (double)steps;
     activity->rms = count == 0 ? 0 : sqrt(power / (double)count);
     return count > 0 && activity->rms >= AUDIBLE_RMS;
@@ -163,6 +208,8 @@ static bool cut_out(const int16_t *pcm, size_t steps, const bool *speech, struct
         return false;
     double gain = fmin(LEVEL / activity.rms, LEVEL_GAIN_MAX);
     uint32_t seed = 0x6d696474;
+    front->gain = gain;
+    front->from = ((long)activity.first - PAD_STEPS) * SPEECH_FRAME;
     for (size_t s = 0; s < front->steps; s++) {
         bool inside = s + activity.first >= PAD_STEPS && s + activity.first - PAD_STEPS < steps;
         size_t from = inside ? s + activity.first - PAD_STEPS : 0;

@@ -24,6 +24,8 @@ struct speech_front {
     size_t speech_steps; /* how many hold speech; 0: nobody spoke, pcm holds nothing of use */
     double speech_share; /* of the sound as given */
     double snr_db;       /* speech level over the floor */
+    double gain;         /* by which it was levelled */
+    long from;           /* where in the recording pcm begins; < 0: padded */
 };
 
 bool speech_front_make(const int16_t *pcm, size_t frames, struct speech_front *front);
