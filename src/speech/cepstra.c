@@ -5,14 +5,17 @@
 #include "speech/cepstra.h"
 
 #include <stdlib.h>
+#include <string.h>
 
 #include <pocketsphinx.h>
 
 #include "speech/clean.h"
+#include "speech/enhance.h"
 
 struct speech_cepstra {
     fe_t *front_end[2]; /* [1] takes noise away as well */
     struct speech_acoustic *acoustic;
+    struct speech_enhancer *enhancer;
 };
 
 struct speech_cepstra *speech_cepstra_open(cmd_ln_t *options, const char *model,
@@ -25,6 +28,8 @@ struct speech_cepstra *speech_cepstra_open(cmd_ln_t *options, const char *model,
         maker->front_end[reduce] = fe_init_auto_r(options);
         made = maker->front_end[reduce] != NULL;
     }
+    if (made)
+        made = (maker->enhancer = speech_enhance_open()) != NULL;
     if (!made)
         fault_set(fault, FAULT_FAILED, "out of memory: close something and try again.");
     if (made)
@@ -43,6 +48,7 @@ void speech_cepstra_close(struct speech_cepstra *maker)
         if (maker->front_end[reduce] != NULL)
             fe_free(maker->front_end[reduce]);
     speech_acoustic_close(maker->acoustic);
+    speech_enhance_close(maker->enhancer);
     free(maker);
 }
 
@@ -54,7 +60,7 @@ static const double PRIOR[SPEECH_CEPSTRA] = {41.00, -5.29, -0.12, 5.09,  2.48,  
                                              -1.78, -5.08, -2.05, -6.45, -1.42, 1.17};
 static const double PRIOR_FRAMES = 20;
 
-static void mean_of_speech(float (*cepstra)[SPEECH_CEPSTRA], const unsigned char *kind,
+static void mean_of_speech(const float (*cepstra)[SPEECH_CEPSTRA], const unsigned char *kind,
                            size_t frames, double mean[SPEECH_CEPSTRA])
 {
     double weight = PRIOR_FRAMES;
@@ -72,10 +78,11 @@ static void mean_of_speech(float (*cepstra)[SPEECH_CEPSTRA], const unsigned char
 }
 
 /* What is taken off a sound before it is searched. In quiet nothing: each means costs a sentence or
- * two in a hundred there. In noise the library's reduction, which follows noise that changes, and
- * then what is left of it that is steady (clean.h). First readings right of 47 random sentences by
- * kal16, awb and eSpeak NG en-us, in pink noise at 20, 10 and 5 dB: the library's alone 91, 66 and
- * 38 %, cleaning alone 96, 77 and 26 %, cleaning after the library's 96, 79 and 38 %. */
+ * two in a hundred there. In noise the library's reduction, which follows noise that changes, then
+ * what is left of it that is steady (clean.h), then what a network has learned of the rest
+ * (enhance.h). First readings right of 150 sentences by the tuning voices at 20, 10, 5 and 0 dB:
+ * without the network and with all frames taken for speech in loud noise 92, 77, 47 and 23 %; now
+ * 95, 91, 79 and 53 %. */
 static const double CLEAN_BELOW_DB = 28;
 
 /* What the frame that begins at step f is. */
@@ -86,49 +93,106 @@ static unsigned char kind_of(const struct speech_front *front, size_t f)
     return front->speech[f] ? SPEECH_FRAME_SPEECH : SPEECH_FRAME_NOISE;
 }
 
-static bool is_noisy(const struct speech_front *front)
+/* Each utterance for itself: what the library knew of the last one's noise is forgotten. */
+static bool take(fe_t *front_end, const int16_t *pcm, size_t samples,
+                 float (**cepstra)[SPEECH_CEPSTRA], size_t *frames)
 {
-    return front->snr_db < CLEAN_BELOW_DB;
+    mfcc_t **rows = NULL, rest[SPEECH_CEPSTRA];
+    int32 count = 0, left = 0;
+    *cepstra = NULL;
+    fe_start_stream(front_end);
+    fe_start_utt(front_end);
+    if (fe_process_utt(front_end, pcm, samples, &rows, &count) < 0)
+        return false;
+    fe_end_utt(front_end, rest, &left); /* a part of a frame: not worth having */
+    *frames = (size_t)count;
+    if (count > 0)
+        *cepstra = malloc(*frames * sizeof **cepstra);
+    if (*cepstra != NULL)
+        memcpy(*cepstra, rows[0], *frames * sizeof **cepstra);
+    fe_free_2d(rows);
+    return *cepstra != NULL;
 }
 
-static bool normalise(const struct speech_cepstra *maker, const struct speech_front *front,
-                      float (*cepstra)[SPEECH_CEPSTRA], size_t frames)
+bool speech_cepstra_take(const struct speech_cepstra *maker, const int16_t *pcm, size_t samples,
+                         float (**cepstra)[SPEECH_CEPSTRA], size_t *frames)
 {
-    double mean[SPEECH_CEPSTRA];
-    unsigned char *kind = malloc(frames);
-    if (kind == NULL)
+    return take(maker->front_end[0], pcm, samples, cepstra, frames);
+}
+
+bool speech_cepstra_clean(const struct speech_cepstra *maker, const struct speech_front *front,
+                          struct speech_cleaned *made)
+{
+    *made = (struct speech_cleaned){0};
+    if (!take(maker->front_end[1], front->pcm, front->frames, &made->reduced, &made->frames))
         return false;
-    for (size_t f = 0; f < frames; f++)
-        kind[f] = kind_of(front, f);
-    if (is_noisy(front))
-        speech_clean(speech_acoustic_prior(maker->acoustic), cepstra, kind, frames, PRIOR,
-                     PRIOR_FRAMES);
-    mean_of_speech(cepstra, kind, frames, mean);
-    for (size_t f = 0; f < frames; f++)
-        for (size_t c = 0; c < SPEECH_CEPSTRA; c++)
-            cepstra[f][c] -= (float)mean[c];
-    free(kind);
+    made->kind = malloc(made->frames);
+    made->cleaned = malloc(made->frames * sizeof *made->cleaned);
+    if (made->kind == NULL || made->cleaned == NULL) {
+        speech_cleaned_finish(made);
+        return false;
+    }
+    for (size_t f = 0; f < made->frames; f++)
+        made->kind[f] = kind_of(front, f);
+    memcpy(made->cleaned, made->reduced, made->frames * sizeof *made->cleaned);
+    speech_clean(speech_acoustic_prior(maker->acoustic), made->cleaned, made->kind, made->frames,
+                 PRIOR, PRIOR_FRAMES);
+    mean_of_speech((const float(*)[SPEECH_CEPSTRA])made->cleaned, made->kind, made->frames,
+                   made->mean);
     return true;
+}
+
+void speech_cleaned_finish(struct speech_cleaned *made)
+{
+    free(made->kind);
+    free(made->reduced);
+    free(made->cleaned);
+    *made = (struct speech_cleaned){0};
+}
+
+static bool make_quiet(const struct speech_cepstra *maker, const struct speech_front *front,
+                       struct speech_cleaned *made)
+{
+    *made = (struct speech_cleaned){0};
+    if (!take(maker->front_end[0], front->pcm, front->frames, &made->cleaned, &made->frames))
+        return false;
+    made->kind = malloc(made->frames);
+    for (size_t f = 0; made->kind != NULL && f < made->frames; f++)
+        made->kind[f] = kind_of(front, f);
+    return made->kind != NULL;
+}
+
+static bool make_noisy(const struct speech_cepstra *maker, const struct speech_front *front,
+                       struct speech_cleaned *made)
+{
+    if (!speech_cepstra_clean(maker, front, made))
+        return false;
+    speech_enhance(maker->enhancer, made->cleaned, (const float(*)[SPEECH_CEPSTRA])made->reduced,
+                   made->kind, made->frames, made->mean);
+    return true;
+}
+
+static void take_mean_away(struct speech_cleaned *made)
+{
+    mean_of_speech((const float(*)[SPEECH_CEPSTRA])made->cleaned, made->kind, made->frames,
+                   made->mean);
+    for (size_t f = 0; f < made->frames; f++)
+        for (size_t c = 0; c < SPEECH_CEPSTRA; c++)
+            made->cleaned[f][c] -= (float)made->mean[c];
 }
 
 bool speech_cepstra_score(const struct speech_cepstra *maker, const struct speech_front *front,
                           struct speech_scores *scores)
 {
-    mfcc_t **cepstra = NULL;
-    int32 count = 0;
-    fe_t *front_end = maker->front_end[is_noisy(front)];
+    struct speech_cleaned made;
+    bool is_noisy = front->snr_db < CLEAN_BELOW_DB;
     *scores = (struct speech_scores){0};
-    fe_start_stream(front_end); /* forgets the noise of the last utterance */
-    fe_start_utt(front_end);
-    if (fe_process_utt(front_end, front->pcm, front->frames, &cepstra, &count) < 0)
-        return false;
-    mfcc_t rest[SPEECH_CEPSTRA];
-    int32 left = 0;
-    fe_end_utt(front_end, rest, &left); /* a part of a frame: not worth having */
-    float(*first)[SPEECH_CEPSTRA] = count > 0 ? (float(*)[SPEECH_CEPSTRA])cepstra[0] : NULL;
-    bool scored = first != NULL && normalise(maker, front, first, (size_t)count) &&
-                  speech_acoustic_score(maker->acoustic, (const float(*)[SPEECH_CEPSTRA])first,
-                                        (size_t)count, scores);
-    fe_free_2d(cepstra);
+    bool scored = is_noisy ? make_noisy(maker, front, &made) : make_quiet(maker, front, &made);
+    if (scored) {
+        take_mean_away(&made);
+        scored = speech_acoustic_score(
+            maker->acoustic, (const float(*)[SPEECH_CEPSTRA])made.cleaned, made.frames, scores);
+    }
+    speech_cleaned_finish(&made);
     return scored;
 }

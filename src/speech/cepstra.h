@@ -25,4 +25,23 @@ void speech_cepstra_close(struct speech_cepstra *maker);
 bool speech_cepstra_score(const struct speech_cepstra *maker, const struct speech_front *front,
                           struct speech_scores *scores);
 
+/* ---- the steps, for whoever teaches speech_enhance ---- */
+
+/* As they are. `cepstra`, of `frames`, is to be freed. */
+bool speech_cepstra_take(const struct speech_cepstra *maker, const int16_t *pcm, size_t samples,
+                         float (**cepstra)[SPEECH_CEPSTRA], size_t *frames);
+
+/* What speech_enhance gets to see. */
+struct speech_cleaned {
+    size_t frames;
+    unsigned char *kind; /* enum speech_frame */
+    float (*reduced)[SPEECH_CEPSTRA], (*cleaned)[SPEECH_CEPSTRA];
+    double mean[SPEECH_CEPSTRA];
+};
+
+/* False, and nothing made, when memory runs out. */
+bool speech_cepstra_clean(const struct speech_cepstra *maker, const struct speech_front *front,
+                          struct speech_cleaned *made);
+void speech_cleaned_finish(struct speech_cleaned *made);
+
 #endif

@@ -1,0 +1,119 @@
+/* A network's forward pass: see enhance.h. */
+#include "speech/enhance.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "speech/clean.h"
+#include "speech/enhance_table.h"
+#include "speech/vector.h"
+
+struct speech_enhancer {
+    float *weight[ENHANCE_LAYERS]; /* input by input, as enhance_step wants them */
+};
+
+static bool unpack(const struct enhance_layer *layer, size_t inputs, size_t outputs, float **weight)
+{
+    *weight = malloc(inputs * outputs * sizeof **weight);
+    for (size_t i = 0; *weight != NULL && i < inputs; i++)
+        for (size_t o = 0; o < outputs; o++)
+            (*weight)[i * outputs + o] = layer->step[o] * (float)layer->weight[o * inputs + i];
+    return *weight != NULL;
+}
+
+struct speech_enhancer *speech_enhance_open(void)
+{
+    struct speech_enhancer *enhancer = calloc(1, sizeof *enhancer);
+    for (size_t l = 0; enhancer != NULL && l < ENHANCE_LAYERS; l++)
+        if (!unpack(&enhance_table[l], enhance_inputs[l], enhance_outputs[l],
+                    &enhancer->weight[l])) {
+            speech_enhance_close(enhancer);
+            return NULL;
+        }
+    return enhancer;
+}
+
+void speech_enhance_close(struct speech_enhancer *enhancer)
+{
+    for (size_t l = 0; enhancer != NULL && l < ENHANCE_LAYERS; l++)
+        free(enhancer->weight[l]);
+    free(enhancer);
+}
+
+bool enhance_noise(const float (*cepstra)[SPEECH_CEPSTRA], const unsigned char *kind, size_t frames,
+                   double noise[SPEECH_CEPSTRA])
+{
+    size_t count = 0;
+    memset(noise, 0, SPEECH_CEPSTRA * sizeof *noise);
+    for (size_t f = 0; f < frames; f++) {
+        if (kind[f] != SPEECH_FRAME_NOISE)
+            continue;
+        for (size_t c = 0; c < SPEECH_CEPSTRA; c++)
+            noise[c] += (double)cepstra[f][c];
+        count++;
+    }
+    for (size_t c = 0; count > 0 && c < SPEECH_CEPSTRA; c++)
+        noise[c] /= (double)count;
+    return count >= ENHANCE_NOISE_FRAMES;
+}
+
+static float *add_window(const float (*cepstra)[SPEECH_CEPSTRA], size_t frames, size_t f,
+                         const double mean[SPEECH_CEPSTRA], float *input)
+{
+    for (long k = -ENHANCE_AROUND; k <= ENHANCE_AROUND; k++) {
+        long frame = (long)f + k;
+        frame = frame < 0 ? 0 : frame >= (long)frames ? (long)frames - 1 : frame;
+        for (size_t c = 0; c < SPEECH_CEPSTRA; c++)
+            *input++ = cepstra[frame][c] - (float)mean[c];
+    }
+    return input;
+}
+
+void enhance_input(const float (*cleaned)[SPEECH_CEPSTRA], const float (*reduced)[SPEECH_CEPSTRA],
+                   size_t frames, size_t f, const double mean[SPEECH_CEPSTRA],
+                   const double noise[SPEECH_CEPSTRA], float input[ENHANCE_INPUTS])
+{
+    float *rest = add_window(cleaned, frames, f, mean, input);
+    rest = add_window(reduced, frames, f, mean, rest);
+    for (size_t c = 0; c < SPEECH_CEPSTRA; c++)
+        rest[c] = (float)(noise[c] - mean[c]);
+}
+
+SPEECH_VECTORS
+void enhance_step(const float *weight, const float *bias, const float *input, size_t inputs,
+                  size_t outputs, bool rectify, float *restrict output)
+{
+    for (size_t o = 0; o < outputs; o++)
+        output[o] = bias[o];
+    for (size_t i = 0; i < inputs; i++)
+        for (size_t o = 0; o < outputs; o++)
+            output[o] += input[i] * weight[i * outputs + o];
+    for (size_t o = 0; rectify && o < outputs; o++)
+        output[o] = output[o] > 0 ? output[o] : 0;
+}
+
+bool speech_enhance(const struct speech_enhancer *enhancer, float (*cleaned)[SPEECH_CEPSTRA],
+                    const float (*reduced)[SPEECH_CEPSTRA], const unsigned char *kind,
+                    size_t frames, const double mean[SPEECH_CEPSTRA])
+{
+    float input[ENHANCE_INPUTS], first[ENHANCE_HIDDEN], second[ENHANCE_HIDDEN];
+    float *const layer[ENHANCE_LAYERS + 1] = {input, first, second, NULL};
+    double noise[SPEECH_CEPSTRA];
+    float(*change)[SPEECH_CEPSTRA] = calloc(frames + 1, sizeof *change);
+    bool known = change != NULL && enhance_noise(reduced, kind, frames, noise);
+    for (size_t f = 0; known && f < frames; f++) {
+        if (kind[f] == SPEECH_FRAME_OUTSIDE)
+            continue;
+        enhance_input((const float(*)[SPEECH_CEPSTRA])cleaned, reduced, frames, f, mean, noise,
+                      input);
+        for (size_t l = 0; l < ENHANCE_LAYERS; l++)
+            enhance_step(enhancer->weight[l], enhance_table[l].bias, layer[l], enhance_inputs[l],
+                         enhance_outputs[l], l + 1 < ENHANCE_LAYERS,
+                         l + 1 < ENHANCE_LAYERS ? layer[l + 1] : change[f]);
+    }
+    for (size_t f = 0; known && f < frames; f++)
+        for (size_t c = 0; c < SPEECH_CEPSTRA; c++)
+            cleaned[f][c] += change[f][c];
+    free(change);
+    return known;
+}
