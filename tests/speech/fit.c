@@ -26,7 +26,7 @@ enum {
 
 /* fit.sh hears a noise with four grammars, which all find the same command in it, and one engine's
  * start is like another. */
-static const double NOBODY_COUNTS = 0.1;
+static const double NOBODY_COUNTS = 0.04;
 
 /* What a reading turned out to be. */
 enum truth { OF_CHATTER, MISHEARD, RIGHT, TRUTHS };
