@@ -85,12 +85,16 @@ static void mean_of_speech(const float (*cepstra)[SPEECH_CEPSTRA], const unsigne
  * 95, 91, 79 and 53 %. */
 static const double CLEAN_BELOW_DB = 28;
 
-/* What the frame that begins at step f is. */
-static unsigned char kind_of(const struct speech_front *front, size_t f)
+/* What each frame is; frame f begins at step f. To be freed; NULL when memory runs out. */
+static unsigned char *kinds_of(const struct speech_front *front, size_t frames)
 {
-    if (f >= front->steps || !front->inside[f])
-        return SPEECH_FRAME_OUTSIDE;
-    return front->speech[f] ? SPEECH_FRAME_SPEECH : SPEECH_FRAME_NOISE;
+    unsigned char *kind = malloc(frames);
+    for (size_t f = 0; kind != NULL && f < frames; f++)
+        if (f >= front->steps || !front->inside[f])
+            kind[f] = SPEECH_FRAME_OUTSIDE;
+        else
+            kind[f] = front->speech[f] ? SPEECH_FRAME_SPEECH : SPEECH_FRAME_NOISE;
+    return kind;
 }
 
 /* Each utterance for itself: what the library knew of the last one's noise is forgotten. */
@@ -126,14 +130,12 @@ bool speech_cepstra_clean(const struct speech_cepstra *maker, const struct speec
     *made = (struct speech_cleaned){0};
     if (!take(maker->front_end[1], front->pcm, front->frames, &made->reduced, &made->frames))
         return false;
-    made->kind = malloc(made->frames);
+    made->kind = kinds_of(front, made->frames);
     made->cleaned = malloc(made->frames * sizeof *made->cleaned);
     if (made->kind == NULL || made->cleaned == NULL) {
         speech_cleaned_finish(made);
         return false;
     }
-    for (size_t f = 0; f < made->frames; f++)
-        made->kind[f] = kind_of(front, f);
     memcpy(made->cleaned, made->reduced, made->frames * sizeof *made->cleaned);
     speech_clean(speech_acoustic_prior(maker->acoustic), made->cleaned, made->kind, made->frames,
                  PRIOR, PRIOR_FRAMES);
@@ -156,9 +158,7 @@ static bool make_quiet(const struct speech_cepstra *maker, const struct speech_f
     *made = (struct speech_cleaned){0};
     if (!take(maker->front_end[0], front->pcm, front->frames, &made->cleaned, &made->frames))
         return false;
-    made->kind = malloc(made->frames);
-    for (size_t f = 0; made->kind != NULL && f < made->frames; f++)
-        made->kind[f] = kind_of(front, f);
+    made->kind = kinds_of(front, made->frames);
     return made->kind != NULL; // NOLINT(clang-analyzer-unix.Malloc): as above
 }
 
