@@ -17,7 +17,8 @@
  * is allowed: its leak check stops the program by it.
  *
  * Only what is started after guard_begin, and for files the calling thread and those it starts
- * afterwards, is held: call both before there are threads.
+ * afterwards, is held: call both before there are threads. guard_begin ends those that OpenBLAS has
+ * started by then.
  */
 #ifndef MIDTHROW_GUARD_GUARD_H
 #define MIDTHROW_GUARD_GUARD_H

@@ -120,7 +120,8 @@ static void refused(int code, const char *words, const char *why)
     if (strstr(err, why) == NULL)
         fail_msg("'%s' does not say '%s'", err, why);
     const char *newline = strchr(err, '\n');
-    assert_true(newline != NULL && newline[1] == '\0'); /* one sentence */
+    if (newline == NULL || newline[1] != '\0')
+        fail_msg("'%s' is not one line", err);
     assert_string_equal(out, "");
 }
 

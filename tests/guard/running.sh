@@ -13,12 +13,19 @@ for _ in $(seq 100); do
     grep -q 'Work order' "$work/lived" && break
     sleep 0.1
 done
-cp "/proc/$pid/status" "$work/status"
+cat "/proc/$pid"/task/*/status >"$work/status" # of every thread: some libraries start their own
 exec 3>&-
 wait $pid
-grep -q '^NoNewPrivs:[[:space:]]*1$' "$work/status" || { echo 'FAILED: it may gain rights'; exit 1; }
-if ! grep -q '^Seccomp:' "$work/status" || grep -q '^Seccomp:[[:space:]]*0$' "$work/status"; then
+if ! grep -q '^NoNewPrivs:' "$work/status" || grep -q '^NoNewPrivs:[[:space:]]*0$' "$work/status"; then
+    echo 'FAILED: it may gain rights'
+    exit 1
+fi
+if ! grep -q '^Seccomp:[[:space:]]*[12]$' "$work/status"; then
     echo 'this kernel offers no seccomp filters here'
     exit 77
+fi
+if grep -q '^Seccomp:[[:space:]]*0$' "$work/status"; then
+    echo 'FAILED: a thread is not held'
+    exit 1
 fi
 echo guarded

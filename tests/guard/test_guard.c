@@ -121,6 +121,20 @@ static bool a_thread_that_is_held_too(void)
            seen == 1;
 }
 
+/* In OpenBLAS's place, which may not be there. */
+int blas_thread_shutdown_(void);
+static int ended;
+int blas_thread_shutdown_(void)
+{
+    ended++;
+    return 0;
+}
+
+static bool threads_of_libraries_ended(void)
+{
+    return ended == 1;
+}
+
 static bool no_typing(void)
 {
     char letter = 'x';
@@ -258,6 +272,7 @@ CALLS(no_program)
 CALLS(no_shell)
 CALLS(no_process_looked_into)
 CALLS(a_thread_that_is_held_too)
+CALLS(threads_of_libraries_ended)
 CALLS(no_typing)
 CALLS(no_keeping_of_the_system)
 CALLS(no_way_round)
@@ -326,6 +341,7 @@ int main(void)
         cmocka_unit_test(test_no_shell),
         cmocka_unit_test(test_no_process_looked_into),
         cmocka_unit_test(test_a_thread_that_is_held_too),
+        cmocka_unit_test(test_threads_of_libraries_ended),
         cmocka_unit_test(test_no_typing),
         cmocka_unit_test(test_no_keeping_of_the_system),
         cmocka_unit_test(test_no_way_round),
