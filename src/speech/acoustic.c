@@ -14,6 +14,10 @@ enum { STREAMS = 3, DENSITIES = 128, PHONES = 48, BEST = 4, SENONES = 8192 };
 static const float VARIANCE_FLOOR = 1e-4f; /* PocketSphinx's -varfloor */
 static const float LEAST = 96 * 0.1024f;   /* nats under the frame's best that count at most */
 
+/* By how much the Gaussians and the network are believed, as exponents of their likelihoods, and
+ * the most nats that the network may hold against a sound. */
+static const float OF_GAUSSIANS = 0.6f, OF_NETWORK = 0.45f, SOUND_LEAST = 8;
+
 /* The Gaussians of one phone and stream, dimension by dimension. */
 struct book {
     float mean[SPEECH_CEPSTRA][DENSITIES];
@@ -32,6 +36,7 @@ struct speech_acoustic {
     struct book (*book)[STREAMS]; /* of each phone */
     float *weight;                /* [stream][density][senone], linear */
     uint8_t *phone;               /* of each senone */
+    uint8_t *sound;               /* of each senone: 3 x phone + state, as in phonetic.h */
     struct speech_prior prior;
     float *prior_store;
 };
@@ -142,15 +147,19 @@ static bool read_model(struct speech_acoustic *model, const char *dir)
     struct acoustic_definition definition = {0};
     struct acoustic_gaussians means = {0}, variances = {0};
     struct acoustic_weights weights = {0};
-    bool read = acoustic_read_definition(path[0], &definition) &&
-                acoustic_read_gaussians(path[1], &means) &&
-                acoustic_read_gaussians(path[2], &variances) &&
-                acoustic_read_weights(path[3], &weights);
+    bool read =
+        acoustic_read_definition(path[0], &definition) && definition.phones == PHONETIC_PHONES &&
+        definition.states == PHONETIC_STATES && definition.silence == PHONETIC_SILENCE &&
+        acoustic_read_gaussians(path[1], &means) && acoustic_read_gaussians(path[2], &variances) &&
+        acoustic_read_weights(path[3], &weights);
     model->phone = definition.phone;
     model->phones = definition.phones;
     model->senones = definition.senones;
     read = read && fill_books(model, &means, &variances) && fill_weights(model, &weights) &&
            fill_prior(model);
+    model->sound = definition.state;
+    for (size_t s = 0; read && s < model->senones; s++)
+        model->sound[s] = (uint8_t)(PHONETIC_STATES * model->phone[s] + definition.state[s]);
     free(means.value);
     free(variances.value);
     free(weights.weight);
@@ -175,6 +184,7 @@ void speech_acoustic_close(struct speech_acoustic *model)
     free(model->book);
     free(model->weight);
     free(model->phone);
+    free(model->sound);
     free(model->prior_store);
     free(model);
 }
@@ -271,9 +281,23 @@ static void senones_of(const struct speech_acoustic *model, struct best (*best)[
     }
 }
 
+/* Adds the network's answer to the Gaussians' costs (log2, of all senones). What it holds for least
+ * likely is bounded: it has met few voices, and is as sure of itself with one that it never met. */
+static void join(const struct speech_acoustic *model, const float sounds[PHONETIC_SOUNDS],
+                 float *cost)
+{
+    float most = sounds[0], of_sound[PHONETIC_SOUNDS];
+    for (size_t s = 1; s < PHONETIC_SOUNDS; s++)
+        most = fmaxf(most, sounds[s]);
+    for (size_t s = 0; s < PHONETIC_SOUNDS; s++)
+        of_sound[s] = OF_NETWORK * 1.442695f * fminf(most - sounds[s], SOUND_LEAST);
+    for (size_t i = 0; i < model->senones; i++)
+        cost[i] = OF_GAUSSIANS * cost[i] + of_sound[model->sound[i]];
+}
+
 /* Fills `score` with the senones' costs over the frame's best. */
 static void score_frame(const struct speech_acoustic *model, float stream[STREAMS][SPEECH_CEPSTRA],
-                        int16_t *score)
+                        const float sounds[PHONETIC_SOUNDS], int16_t *score)
 {
     static const float STEPS = 0.69314718f / 0.1024f;
     struct best best[PHONES][STREAMS];
@@ -291,6 +315,8 @@ static void score_frame(const struct speech_acoustic *model, float stream[STREAM
     }
     senones_of(model, best, cost);
     float least = HUGE_VALF;
+    if (sounds != NULL)
+        join(model, sounds, cost);
     for (size_t i = 0; i < model->senones; i++)
         least = cost[i] < least ? cost[i] : least;
     for (size_t i = 0; i < model->senones; i++)
@@ -302,15 +328,19 @@ static void score_frame(const struct speech_acoustic *model, float stream[STREAM
 static const char HEAD[] = "s3\nversion 0.1\nn_sen %zu\nlogbase 1.000100\nendhdr\nD3\"\x11";
 
 bool speech_acoustic_score(const struct speech_acoustic *model,
-                           const float (*cepstra)[SPEECH_CEPSTRA], size_t frames,
+                           const float (*cepstra)[SPEECH_CEPSTRA],
+                           const float (*sounds)[PHONETIC_SOUNDS], size_t frames,
                            struct speech_scores *scores)
 {
     char head[sizeof HEAD + 16];
     size_t length = (size_t)snprintf(head, sizeof head, HEAD, model->senones);
     size_t row = (1 + model->senones) * sizeof(int16_t);
     int16_t *score = malloc(row);
-    *scores = (struct speech_scores){malloc(length + frames * row), length + frames * row, frames};
-    if (scores->table == NULL || score == NULL) {
+    *scores = (struct speech_scores){
+        .table = malloc(length + frames * row), .size = length + frames * row, .frames = frames};
+    if (sounds != NULL)
+        scores->silence = malloc((frames + 1) * sizeof *scores->silence);
+    if (scores->table == NULL || score == NULL || (sounds != NULL && scores->silence == NULL)) {
         free(score);
         speech_scores_finish(scores);
         return false;
@@ -320,7 +350,9 @@ bool speech_acoustic_score(const struct speech_acoustic *model,
     for (size_t f = 0; f < frames; f++) {
         float stream[STREAMS][SPEECH_CEPSTRA];
         streams_of(cepstra, frames, f, stream);
-        score_frame(model, stream, score + 1);
+        score_frame(model, stream, sounds != NULL ? sounds[f] : NULL, score + 1);
+        if (sounds != NULL)
+            scores->silence[f] = (float)speech_phonetic_silence(sounds[f]);
         memcpy(scores->table + length + f * row, score, row);
     }
     free(score);
@@ -335,5 +367,6 @@ FILE *speech_scores_open(const struct speech_scores *scores)
 void speech_scores_finish(struct speech_scores *scores)
 {
     free(scores->table);
+    free(scores->silence);
     *scores = (struct speech_scores){0};
 }

@@ -25,6 +25,7 @@
 #include <stdio.h>
 
 #include "base/fault.h"
+#include "speech/phonetic.h"
 
 enum { SPEECH_CEPSTRA = 13 };
 
@@ -35,6 +36,7 @@ struct speech_acoustic;
 struct speech_scores {
     char *table;
     size_t size, frames;
+    float *silence; /* of each frame: how likely nobody speaks in it, 0 .. 1; NULL: not known */
 };
 
 static const double SPEECH_NATS = 0.1024; /* ln 1.0001 times 2^10: one step of a score */
@@ -42,9 +44,11 @@ static const double SPEECH_NATS = 0.1024; /* ln 1.0001 times 2^10: one step of a
 struct speech_acoustic *speech_acoustic_open(const char *model_dir, struct fault *fault);
 void speech_acoustic_close(struct speech_acoustic *model);
 
-/* `cepstra` are normalised already. False only when memory runs out. */
+/* `cepstra` are normalised already; `sounds` is what speech_phonetic_read made of the same frames,
+ * NULL for the Gaussians alone. False only when memory runs out. */
 bool speech_acoustic_score(const struct speech_acoustic *model,
-                           const float (*cepstra)[SPEECH_CEPSTRA], size_t frames,
+                           const float (*cepstra)[SPEECH_CEPSTRA],
+                           const float (*sounds)[PHONETIC_SOUNDS], size_t frames,
                            struct speech_scores *scores);
 
 /* What speech's cepstra are like, an utterance's mean taken away: the Gaussians of the first

@@ -159,6 +159,7 @@ static bool map_senones(const unsigned char *entry, size_t entries, const unsign
             if (senone >= definition->senones)
                 return false;
             definition->phone[senone] = phone;
+            definition->state[senone] = (uint8_t)s;
         }
     }
     return true;
@@ -166,7 +167,7 @@ static bool map_senones(const unsigned char *entry, size_t entries, const unsign
 
 static bool take_definition(struct bytes *bytes, struct acoustic_definition *definition)
 {
-    size_t version, length, entries, states, own, matrices, sequences, contexts, nodes, silence;
+    size_t version, length, entries, states, own, matrices, sequences, contexts, nodes;
     const char *mark = take(bytes, 4);
     if (mark == NULL || memcmp(mark, "BMDF", 4) != 0 || !take_number(bytes, &version) ||
         !take_number(bytes, &length) || take(bytes, length) == NULL ||
@@ -174,11 +175,12 @@ static bool take_definition(struct bytes *bytes, struct acoustic_definition *def
         !take_number(bytes, &states) || !take_number(bytes, &own) ||
         !take_number(bytes, &definition->senones) || !take_number(bytes, &matrices) ||
         !take_number(bytes, &sequences) || !take_number(bytes, &contexts) ||
-        !take_number(bytes, &nodes) || !take_number(bytes, &silence))
+        !take_number(bytes, &nodes) || !take_number(bytes, &definition->silence))
         return false;
     if (definition->phones > 255 || definition->senones > INT16_MAX || states == 0 || states > 8 ||
         entries > MOST / 12 || nodes > MOST / 8 || sequences > MOST / 16)
         return false;
+    definition->states = states;
     size_t names = bytes->next;
     for (size_t p = 0; p < definition->phones; p++) {
         const unsigned char *end = memchr(bytes->at + bytes->next, '\0', bytes->size - bytes->next);
@@ -193,7 +195,9 @@ static bool take_definition(struct bytes *bytes, struct acoustic_definition *def
     const unsigned char *count = take(bytes, 4);
     const unsigned char *sequence = take(bytes, sequences * states * 2);
     definition->phone = calloc(definition->senones + 1, 1);
+    definition->state = calloc(definition->senones + 1, 1);
     return entry != NULL && count != NULL && sequence != NULL && definition->phone != NULL &&
+           definition->state != NULL &&
            map_senones(entry, entries, sequence, sequences, states, definition);
 }
 

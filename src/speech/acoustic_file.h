@@ -23,8 +23,10 @@ struct acoustic_weights {
 };
 
 struct acoustic_definition {
-    size_t phones, senones;
-    uint8_t *phone; /* of each senone */
+    size_t phones, senones, states; /* states: of each phone */
+    size_t silence;                 /* which phone it is */
+    uint8_t *phone;                 /* of each senone */
+    uint8_t *state;                 /* ... and which third of it, from 0 */
 };
 
 /* Each is false when the file is not there, or is not of this kind; the arrays are the caller's to

@@ -14,9 +14,26 @@
 
 struct speech_cepstra {
     fe_t *front_end[2]; /* [1] takes noise away as well */
+    fe_t *mel;
     struct speech_acoustic *acoustic;
     struct speech_enhancer *enhancer;
+    struct speech_phonetic *phonetic;
 };
+
+/* The same frames as the cepstra's, as the log of the energy in bands of equal width to the ear. */
+static fe_t *open_mel(void)
+{
+    cmd_ln_t *options =
+        cmd_ln_init(NULL, ps_args(), TRUE, "-logspec", "yes", "-nfilt", "32", "-lowerf", "120",
+                    "-upperf", "7200", "-remove_silence", "no", "-remove_noise", "no", NULL);
+    fe_t *mel = options != NULL ? fe_init_auto_r(options) : NULL;
+    if (options != NULL)
+        cmd_ln_free_r(options);
+    if (mel != NULL && fe_get_output_size(mel) == PHONETIC_MEL)
+        return mel;
+    fe_free(mel);
+    return NULL;
+}
 
 struct speech_cepstra *speech_cepstra_open(cmd_ln_t *options, const char *model,
                                            struct fault *fault)
@@ -29,7 +46,9 @@ struct speech_cepstra *speech_cepstra_open(cmd_ln_t *options, const char *model,
         made = maker->front_end[reduce] != NULL;
     }
     if (made)
-        made = (maker->enhancer = speech_enhance_open()) != NULL;
+        made = (maker->mel = open_mel()) != NULL &&
+               (maker->enhancer = speech_enhance_open()) != NULL &&
+               (maker->phonetic = speech_phonetic_open()) != NULL;
     if (!made)
         fault_set(fault, FAULT_FAILED, "out of memory: close something and try again.");
     if (made)
@@ -47,8 +66,11 @@ void speech_cepstra_close(struct speech_cepstra *maker)
     for (int reduce = 0; reduce < 2; reduce++)
         if (maker->front_end[reduce] != NULL)
             fe_free(maker->front_end[reduce]);
+    if (maker->mel != NULL)
+        fe_free(maker->mel);
     speech_acoustic_close(maker->acoustic);
     speech_enhance_close(maker->enhancer);
+    speech_phonetic_close(maker->phonetic);
     free(maker);
 }
 
@@ -98,24 +120,42 @@ static unsigned char *kinds_of(const struct speech_front *front, size_t frames)
 }
 
 /* Each utterance for itself: what the library knew of the last one's noise is forgotten. */
-static bool take(fe_t *front_end, const int16_t *pcm, size_t samples,
-                 float (**cepstra)[SPEECH_CEPSTRA], size_t *frames)
+static float *take_rows(fe_t *front_end, const int16_t *pcm, size_t samples, size_t *frames)
 {
-    mfcc_t **rows = NULL, rest[SPEECH_CEPSTRA];
+    mfcc_t **rows = NULL, rest[PHONETIC_MEL];
     int32 count = 0, left = 0;
-    *cepstra = NULL;
+    size_t row = (size_t)fe_get_output_size(front_end) * sizeof(float);
     fe_start_stream(front_end);
     fe_start_utt(front_end);
     if (fe_process_utt(front_end, pcm, samples, &rows, &count) < 0)
-        return false;
+        return NULL;
     fe_end_utt(front_end, rest, &left); /* a part of a frame: not worth having */
     *frames = (size_t)count;
-    if (count > 0)
-        *cepstra = malloc(*frames * sizeof **cepstra);
-    if (*cepstra != NULL)
-        memcpy(*cepstra, rows[0], *frames * sizeof **cepstra);
+    float *taken = count > 0 ? malloc(*frames * row) : NULL;
+    if (taken != NULL)
+        memcpy(taken, rows[0], *frames * row);
     fe_free_2d(rows);
+    return taken;
+}
+
+static bool take(fe_t *front_end, const int16_t *pcm, size_t samples,
+                 float (**cepstra)[SPEECH_CEPSTRA], size_t *frames)
+{
+    *cepstra = (float(*)[SPEECH_CEPSTRA])take_rows(front_end, pcm, samples, frames);
     return *cepstra != NULL;
+}
+
+bool speech_cepstra_mel(const struct speech_cepstra *maker, const struct speech_front *front,
+                        float (**mel)[PHONETIC_MEL], unsigned char **kind, size_t *frames)
+{
+    *kind = NULL;
+    *mel = (float(*)[PHONETIC_MEL])take_rows(maker->mel, front->pcm, front->frames, frames);
+    if (*mel != NULL)
+        *kind = kinds_of(front, *frames);
+    if (*kind != NULL)
+        return true;
+    free(*mel);
+    return false;
 }
 
 bool speech_cepstra_take(const struct speech_cepstra *maker, const int16_t *pcm, size_t samples,
@@ -181,18 +221,58 @@ static void take_mean_away(struct speech_cleaned *made)
             made->cleaned[f][c] -= (float)made->mean[c];
 }
 
-bool speech_cepstra_score(const struct speech_cepstra *maker, const struct speech_front *front,
-                          struct speech_scores *scores)
+/* What the network takes each frame for; the cepstra's frames and the mel energies' are the same.
+ * To be freed; NULL when memory runs out. */
+static float (*read_sounds(const struct speech_cepstra *maker, const struct speech_front *front,
+                           size_t *frames))[PHONETIC_SOUNDS]
+{
+    float(*mel)[PHONETIC_MEL];
+    unsigned char *kind;
+    if (!speech_cepstra_mel(maker, front, &mel, &kind, frames))
+        return NULL;
+    float(*sounds)[PHONETIC_SOUNDS] = malloc(*frames * sizeof *sounds);
+    if (sounds != NULL && !speech_phonetic_read(maker->phonetic, (const float(*)[PHONETIC_MEL])mel,
+                                                kind, *frames, sounds)) {
+        free(sounds);
+        sounds = NULL;
+    }
+    free(mel);
+    free(kind);
+    return sounds;
+}
+
+/* `sounds`, of `frames`, may be NULL. */
+static bool score(const struct speech_cepstra *maker, const struct speech_front *front,
+                  float (*sounds)[PHONETIC_SOUNDS], size_t frames, struct speech_scores *scores)
 {
     struct speech_cleaned made;
     bool is_noisy = front->snr_db < CLEAN_BELOW_DB;
-    *scores = (struct speech_scores){0};
     bool scored = is_noisy ? make_noisy(maker, front, &made) : make_quiet(maker, front, &made);
+    scored = scored && (sounds == NULL || frames == made.frames);
     if (scored) {
         take_mean_away(&made);
-        scored = speech_acoustic_score(
-            maker->acoustic, (const float(*)[SPEECH_CEPSTRA])made.cleaned, made.frames, scores);
+        scored =
+            speech_acoustic_score(maker->acoustic, (const float(*)[SPEECH_CEPSTRA])made.cleaned,
+                                  (const float(*)[PHONETIC_SOUNDS])sounds, made.frames, scores);
     }
     speech_cleaned_finish(&made);
     return scored;
+}
+
+bool speech_cepstra_score(const struct speech_cepstra *maker, const struct speech_front *front,
+                          struct speech_scores *scores)
+{
+    size_t frames = 0;
+    *scores = (struct speech_scores){0};
+    float(*sounds)[PHONETIC_SOUNDS] = read_sounds(maker, front, &frames);
+    bool scored = sounds != NULL && score(maker, front, sounds, frames, scores);
+    free(sounds);
+    return scored;
+}
+
+bool speech_cepstra_score_alone(const struct speech_cepstra *maker,
+                                const struct speech_front *front, struct speech_scores *scores)
+{
+    *scores = (struct speech_scores){0};
+    return score(maker, front, NULL, 0, scores);
 }

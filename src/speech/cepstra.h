@@ -12,6 +12,7 @@
 #include "base/fault.h"
 #include "speech/acoustic.h"
 #include "speech/front.h"
+#include "speech/phonetic.h"
 
 struct speech_cepstra;
 
@@ -25,11 +26,20 @@ void speech_cepstra_close(struct speech_cepstra *maker);
 bool speech_cepstra_score(const struct speech_cepstra *maker, const struct speech_front *front,
                           struct speech_scores *scores);
 
-/* ---- the steps, for whoever teaches speech_enhance ---- */
+/* ---- the steps, for whoever teaches a network ---- */
+
+/* By the acoustic model's Gaussians alone, without speech_phonetic. */
+bool speech_cepstra_score_alone(const struct speech_cepstra *maker,
+                                const struct speech_front *front, struct speech_scores *scores);
 
 /* As they are. `cepstra`, of `frames`, is to be freed. */
 bool speech_cepstra_take(const struct speech_cepstra *maker, const int16_t *pcm, size_t samples,
                          float (**cepstra)[SPEECH_CEPSTRA], size_t *frames);
+
+/* What speech_phonetic gets to see: log mel energies and what each frame is (enum speech_frame).
+ * Both are to be freed. False, and nothing made, when memory runs out. */
+bool speech_cepstra_mel(const struct speech_cepstra *maker, const struct speech_front *front,
+                        float (**mel)[PHONETIC_MEL], unsigned char **kind, size_t *frames);
 
 /* What speech_enhance gets to see. */
 struct speech_cleaned {

@@ -353,7 +353,7 @@ static bool hear(struct speech_recogniser *recogniser, const struct grammar *gra
     }
     if (searched && speech_path_read(decoder, &path[0])) {
         weigh_rivals(recogniser, grammar, scores, &path[0], &path[1], heard, signs);
-        speech_path_weigh(decoder, &path[0], talk, signs);
+        speech_path_weigh(decoder, &path[0], talk, scores, signs);
         text_copy(heard->words, sizeof heard->words, path[0].words);
         signs->twin = speech_is_twin(heard->words, heard->other);
     }

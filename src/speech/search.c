@@ -93,9 +93,9 @@ static double behind_talk(const struct speech_word *word, const double *talk)
 }
 
 void speech_path_weigh(ps_decoder_t *decoder, const struct speech_path *path, const double *talk,
-                       struct speech_signs *signs)
+                       const struct speech_scores *scores, struct speech_signs *signs)
 {
-    double sum = 0, worst = HUGE_VAL;
+    double sum = 0, silence = 0, worst = HUGE_VAL;
     for (size_t w = 0; w < path->count; w++) {
         const struct speech_word *word = &path->word[w];
         int frames = word->to - word->from + 1;
@@ -107,11 +107,14 @@ void speech_path_weigh(ps_decoder_t *decoder, const struct speech_path *path, co
             continue;
         }
         sum += behind;
+        for (int f = word->from; f <= word->to && f < (int)scores->frames; f++)
+            silence += (double)scores->silence[f];
         worst = fmin(worst, behind / frames);
         signs->frames += (size_t)frames;
         signs->phones += phones_in(decoder, word->text);
         signs->words++;
     }
     signs->talk = signs->frames == 0 ? -HUGE_VAL : sum / (double)signs->frames;
+    signs->silent = signs->frames == 0 ? 1 : silence / (double)signs->frames;
     signs->worst = signs->frames == 0 ? -HUGE_VAL : worst;
 }

@@ -16,6 +16,7 @@ struct speech_signs {
     double talk;     /* (words - talk of any kind), nats per frame, over the words' frames; 0: no
                       * other common words fit better */
     double worst;    /* the same of the word that fits worst */
+    double silent;   /* 0 .. 1 of the words' frames that the network takes for nobody's speech */
     size_t frames;   /* of 10 ms, of the words */
     double margin;   /* nats to the best reading that means something else; HUGE_VAL: none near */
     bool twin;       /* that reading differs by a teen for a ten */

@@ -12,7 +12,7 @@
 
 #include "speech/verdict.h"
 
-enum { SIGN_COUNT = 9 };
+enum { SIGN_COUNT = 10 };
 enum { VERDICT_MEANT, VERDICT_VALUE, VERDICT_CHANCES };
 
 static inline double verdict_clamp(double value, double least, double most)
@@ -36,12 +36,13 @@ static inline void verdict_shape(const struct speech_signs *s, double sign[SIGN_
     sign[6] = s->margin == HUGE_VAL;
     sign[7] = noise;
     sign[8] = verdict_clamp(s->worst, -8, 1) - talk;
+    sign[9] = s->silent;
 }
 
 /* Which signs each chance is fitted on. Louder noise must never make anything more believed, so it
  * has no say in whether the words were meant. */
 static const bool verdict_uses[VERDICT_CHANCES][SIGN_COUNT] = {
-    [VERDICT_MEANT] = {[0] = true, [2] = true, [3] = true, [4] = true, [8] = true},
+    [VERDICT_MEANT] = {[0] = true, [2] = true, [3] = true, [4] = true, [8] = true, [9] = true},
     [VERDICT_VALUE] = {[0] = true, [1] = true, [5] = true, [6] = true, [7] = true, [8] = true},
 };
 
@@ -58,7 +59,7 @@ static const struct {
     {"talk by length", {0.742, 0.000}},  {"length", {4.086, 0.000}},
     {"left out", {-0.280, 0.000}},       {"margin", {0.000, 1.593}},
     {"no rival", {0.000, 4.413}},        {"noise", {0.000, -0.189}},
-    {"worst over talk", {0.328, 0.583}},
+    {"worst over talk", {0.328, 0.583}}, {"silent", {0.000, 0.000}},
 };
 
 /* Longer than anybody says it, in frames. A machine that starts is one sound that lasts, and "stop"

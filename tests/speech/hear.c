@@ -3,7 +3,7 @@
  * PocketSphinx, a row a hearing.
  *
  *     bench-ear WORK [rows] [set=report|tune] [utterances=100] [passes=1] [jobs=1] [stop=MINUTES]
- *               [stock=live|batch|no]
+ *               [stock=live|batch|no] [voice=NAME]
  *
  * A condition is a noise and its distance under the speech: quiet, and 20, 10, 5 and 0 dB. In the
  * first pass utterance i meets noise i, i + 1 in the second, and so on, so that one pass has every
@@ -12,7 +12,8 @@
  *
  * What is in the folder already is not heard again (work.h), so a run that was stopped, or that
  * ended after `stop` minutes, goes on when it is started again. `rows` prints the names of the
- * files and does nothing else; bench-table reads them.
+ * files and does nothing else; bench-table reads them. `voice`: only what that voice says of the
+ * list.
  */
 #include <stdio.h>
 #include <stdlib.h>
@@ -33,6 +34,7 @@ struct session {
     size_t utterances, passes;
     enum stock_way stock;
     bool only_names;
+    const char *voice; /* NULL: all */
 
     const struct noise_kind *noise[NOISES_MOST];
     size_t noises;
@@ -121,6 +123,8 @@ static bool hear_utterance(struct session *session, size_t index, size_t pass)
     size_t noise = (index + pass) % session->noises;
     struct recording clean = {0};
     bool heard = true;
+    if (session->voice != NULL && strcmp(session->voice, u->voice->name) != 0)
+        return true;
     for (size_t level = 0; heard && level < LEVELS; level++) {
         bool quiet = levels[level] == ROWS_QUIET_DB;
         if (*done_at(session, index, quiet ? NOISES_MOST : noise, level))
@@ -206,6 +210,8 @@ static bool read_option(struct session *session, const char *option)
         session->set = strcmp(value, "tune") == 0 ? UTTERANCES_TUNE : UTTERANCES_REPORT;
     else if ((value = value_of(option, "utterances")) != NULL)
         session->utterances = strtoul(value, NULL, 10);
+    else if ((value = value_of(option, "voice")) != NULL)
+        session->voice = value;
     else if ((value = value_of(option, "passes")) != NULL)
         session->passes = strtoul(value, NULL, 10);
     else if ((value = value_of(option, "stock")) != NULL)
@@ -252,7 +258,7 @@ int main(int argc, char **argv)
         understood = read_option(session, argv[i]);
     if (!understood)
         fputs("usage: bench-ear WORK [rows] [set=report|tune] [utterances=100] [passes=1] [jobs=1] "
-              "[stop=MINUTES] [stock=live|batch|no]\n",
+              "[stop=MINUTES] [stock=live|batch|no] [voice=NAME]\n",
               stderr);
     int code = understood ? run(session, argv[1]) : 2;
     utterances_free(session->list);

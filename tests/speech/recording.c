@@ -53,6 +53,14 @@ void recording_free(struct recording *recording)
     *recording = (struct recording){0};
 }
 
+bool recording_copy(const struct recording *from, struct recording *to)
+{
+    *to = (struct recording){malloc((from->frames + 1) * sizeof *to->pcm), from->frames};
+    if (to->pcm != NULL)
+        memcpy(to->pcm, from->pcm, from->frames * sizeof *to->pcm);
+    return to->pcm != NULL;
+}
+
 bool recording_pad(struct recording *recording, int ms)
 {
     size_t pad = (size_t)ms * SPEECH_RATE_HZ / 1000;

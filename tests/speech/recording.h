@@ -14,6 +14,7 @@ struct recording {
 /* WAV and the like by audio/, NAME.g722 (ITU-T G.722, 64 kbit/s) by spandsp. Prints why not. */
 bool recording_read(const char *path, struct recording *recording);
 void recording_free(struct recording *recording);
+bool recording_copy(const struct recording *from, struct recording *to); /* false: no memory */
 
 /* `ms` of exact zeros before and after. */
 bool recording_pad(struct recording *recording, int ms);

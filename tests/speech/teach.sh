@@ -1,16 +1,22 @@
 #!/bin/sh
-# Teaches the network of src/speech/enhance.h: prints its weights.
-#   teach.sh BUILD_DIR WORK_DIR [UTTERANCES] > src/speech/enhance_table.c
+# Teaches one of the networks of src/speech: prints its weights.
+#   teach.sh BUILD_DIR WORK_DIR phonetic [UTTERANCES] > src/speech/phonetic_table.c
+#   teach.sh BUILD_DIR WORK_DIR enhance [UTTERANCES] > src/speech/enhance_table.c
 # What is gathered is kept in WORK_DIR. Afterwards the verdict is to be fitted again (fit.sh). Needs
-# python3-torch and python3-numpy; the same build prints the same digits. Two processes, some twenty
+# python3-torch and python3-numpy, and for `phonetic` festvox-kdlpc16k. Two processes, some twenty
 # minutes.
 set -eu
 build=$1
 work=$2
-utterances=${3:-2900}
+network=$3
+case $network in
+phonetic) gather=gather-sounds utterances=${4:-6000} ;;
+enhance) gather=gather-parallel utterances=${4:-2900} ;;
+*) echo "there is no network '$network': phonetic or enhance" >&2 && exit 2 ;;
+esac
 half=$((utterances / 2))
 mkdir -p "$work"
-nice "$build/tests/speech/gather-parallel" "$work/0.f32" 0 "$half" &
-nice "$build/tests/speech/gather-parallel" "$work/1.f32" "$half" "$utterances"
+nice "$build/tests/speech/$gather" "$work/$network.0.f32" 0 "$half" &
+nice "$build/tests/speech/$gather" "$work/$network.1.f32" "$half" "$utterances"
 wait $!
-nice "$(dirname "$0")/teach_enhance.py" "$work/0.f32" "$work/1.f32"
+nice "$(dirname "$0")/teach_$network.py" "$work/$network.0.f32" "$work/$network.1.f32"

@@ -99,8 +99,8 @@ static void the_scores_are_the_librarys(void **state)
     make_cepstra(cepstra);
     struct speech_acoustic *model = speech_acoustic_open(MODEL_DIR "/en-us", &fault);
     assert_non_null(model);
-    assert_true(
-        speech_acoustic_score(model, (const float(*)[SPEECH_CEPSTRA])cepstra, FRAMES, &scores));
+    assert_true(speech_acoustic_score(model, (const float(*)[SPEECH_CEPSTRA])cepstra, NULL, FRAMES,
+                                      &scores));
     char *log = library_scores(cepstra, &size);
     const int16_t *ours = frames_of(scores.table, scores.size), *theirs = frames_of(log, size);
     assert_non_null(ours);

@@ -18,14 +18,14 @@ extern char **environ;
 
 /* kal16 and kal are one speaker at two sampling rates, so kal is only half unseen. */
 static const struct voice cast[] = {
-    {"kal16", false, true, "man, diphones"},
-    {"awb", false, true, "man, Scottish, statistical"},
-    {"en-us", true, true, "formants, American"},
-    {"rms", false, false, "man, American, statistical"},
-    {"slt", false, false, "woman, American, statistical"},
-    {"kal", false, false, "man, diphones, telephone band"},
-    {"en-gb", true, false, "formants, British"},
-    {"en-gb+f3", true, false, "formants, British, a woman's"},
+    {"kal16", VOICES_FLITE, true, "man, diphones"},
+    {"awb", VOICES_FLITE, true, "man, Scottish, statistical"},
+    {"en-us", VOICES_ESPEAK, true, "formants, American"},
+    {"rms", VOICES_FLITE, false, "man, American, statistical"},
+    {"slt", VOICES_FLITE, false, "woman, American, statistical"},
+    {"kal", VOICES_FLITE, false, "man, diphones, telephone band"},
+    {"en-gb", VOICES_ESPEAK, false, "formants, British"},
+    {"en-gb+f3", VOICES_ESPEAK, false, "formants, British, a woman's"},
 };
 
 static const struct {
@@ -62,6 +62,24 @@ static bool run(char *const words[])
            waitpid(child, &status, 0) == child && status == 0;
 }
 
+/* Festival's text2wave wants the sentence in a file. */
+static bool say_by_festival(const struct voice *voice, double tempo, const char *said, char *path)
+{
+    char text_path[80], voice_is[64], stretch[64];
+    char program[] = "text2wave", eval[] = "-eval", out_is[] = "-o";
+    snprintf(text_path, sizeof text_path, "%s.txt", path);
+    snprintf(voice_is, sizeof voice_is, "(voice_%s)", voice->name);
+    snprintf(stretch, sizeof stretch, "(Parameter.set 'Duration_Stretch %.3f)", 1 / tempo);
+    char *const words[] = {program, eval, voice_is, eval, stretch, out_is, path, text_path, NULL};
+    FILE *text = fopen(text_path, "w");
+    bool spoken = text != NULL && fputs(said, text) >= 0;
+    if (text != NULL && fclose(text) != 0)
+        spoken = false;
+    spoken = spoken && run(words);
+    remove(text_path);
+    return spoken;
+}
+
 static bool say(const struct voice *voice, double tempo, const char *sentence, char *path)
 {
     char flite[] = "flite", espeak[] = "espeak-ng", voice_is[] = "-voice", text_is[] = "-t";
@@ -76,7 +94,9 @@ static bool say(const struct voice *voice, double tempo, const char *sentence, c
                               text_is, said,     out_is, path, NULL};
     char *const by_espeak[] = {espeak,  speaker_is, name, speed_is, speed,
                                wave_is, path,       said, NULL};
-    return run(voice->espeak ? by_espeak : by_flite);
+    return voice->engine == VOICES_FESTIVAL
+               ? say_by_festival(voice, tempo, said, path)
+               : run(voice->engine == VOICES_ESPEAK ? by_espeak : by_flite);
 }
 
 static int16_t to_pcm(float sample)
@@ -121,20 +141,25 @@ static bool change_size(struct recording *recording, int from_hz)
 bool voices_say_as(const struct voice *voice, size_t manner, const char *sentence,
                    struct recording *recording)
 {
+    return voices_say_with(voice, manners[manner].tempo, manners[manner].from_hz, sentence,
+                           recording);
+}
+
+bool voices_say_with(const struct voice *voice, double tempo, int from_hz, const char *sentence,
+                     struct recording *recording)
+{
     char path[] = "midthrow-voice-XXXXXX";
     int file = mkstemp(path);
     *recording = (struct recording){0};
     if (file < 0)
         return false;
     close(file);
-    bool spoken =
-        say(voice, manners[manner].tempo, sentence, path) && recording_read(path, recording);
+    bool spoken = say(voice, tempo, sentence, path) && recording_read(path, recording);
     unlink(path);
     if (!spoken)
         fprintf(stderr, "%s cannot say '%s': install flite and espeak-ng.\n", voice->name,
                 sentence);
-    return spoken && (manners[manner].from_hz == SPEECH_RATE_HZ ||
-                      change_size(recording, manners[manner].from_hz));
+    return spoken && (from_hz == SPEECH_RATE_HZ || change_size(recording, from_hz));
 }
 
 bool voices_say(const char *voice, const char *sentence, struct recording *recording)

@@ -11,9 +11,11 @@
 
 #include "recording.h"
 
+enum voices_engine { VOICES_FLITE, VOICES_ESPEAK, VOICES_FESTIVAL };
+
 struct voice {
     const char *name; /* "slt", "en-gb+f3" */
-    bool espeak;      /* otherwise flite */
+    enum voices_engine engine;
     bool tune;        /* the recogniser may be tuned on it; the others only report */
     const char *what; /* a line for the reader of a table */
 };
@@ -31,6 +33,11 @@ enum { VOICES_MANNERS = 9 };
 /* False, having said why, when the synthesiser is not installed or cannot speak. */
 bool voices_say_as(const struct voice *voice, size_t manner, const char *sentence,
                    struct recording *recording);
+
+/* The same at any tempo (1: as it is, more: faster) and for any size (16000: as it is, more: a
+ * smaller person). Festival's voices, too. */
+bool voices_say_with(const struct voice *voice, double tempo, int from_hz, const char *sentence,
+                     struct recording *recording);
 
 /* A flite voice by its name, as it is. */
 bool voices_say(const char *voice, const char *sentence, struct recording *recording);

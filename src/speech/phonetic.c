@@ -1,0 +1,194 @@
+/* The network's forward pass: see phonetic.h. */
+#include "speech/phonetic.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "speech/clean.h"
+#include "speech/phonetic_table.h"
+#include "speech/vector.h"
+
+/* What teach_phonetic.py does to what the network sees, too. */
+enum { MEAN_FRAMES = 20, NOISE_FRAMES = 5 };
+static const float LEAST = -10, MOST = 6, NOISE_LEAST = -8, NOISE_MOST = 2, NOISE_UNKNOWN = -6;
+
+enum { SILENCE = PHONETIC_STATES * PHONETIC_SILENCE };
+
+struct speech_phonetic {
+    float *weight[PHONETIC_LAYERS_MOST]; /* [tap][input][output]; the first's noise last */
+};
+
+static size_t row_of(size_t l)
+{
+    const struct phonetic_layer *layer = &phonetic_table[l];
+    return layer->taps * layer->inputs + (l == 0 ? layer->inputs : 0);
+}
+
+static float *unpack(size_t l)
+{
+    const struct phonetic_layer *layer = &phonetic_table[l];
+    size_t row = row_of(l);
+    float *weight = malloc(row * layer->outputs * sizeof *weight);
+    for (size_t i = 0; weight != NULL && i < row; i++)
+        for (size_t o = 0; o < layer->outputs; o++)
+            weight[i * layer->outputs + o] = layer->step[o] * (float)layer->weight[o * row + i];
+    return weight;
+}
+
+struct speech_phonetic *speech_phonetic_open(void)
+{
+    struct speech_phonetic *network = calloc(1, sizeof *network);
+    for (size_t l = 0; network != NULL && l < phonetic_layers; l++)
+        if ((network->weight[l] = unpack(l)) == NULL) {
+            speech_phonetic_close(network);
+            return NULL;
+        }
+    return network;
+}
+
+void speech_phonetic_close(struct speech_phonetic *network)
+{
+    for (size_t l = 0; network != NULL && l < phonetic_layers; l++)
+        free(network->weight[l]);
+    free(network);
+}
+
+/* ---- what it sees ---- */
+
+static void means(const float (*mel)[PHONETIC_MEL], const unsigned char *kind, size_t frames,
+                  float mean[PHONETIC_MEL], float noise[PHONETIC_MEL])
+{
+    double speech[PHONETIC_MEL], quiet[PHONETIC_MEL] = {0};
+    double speech_frames = MEAN_FRAMES, quiet_frames = 0;
+    for (size_t b = 0; b < PHONETIC_MEL; b++)
+        speech[b] = MEAN_FRAMES * (double)phonetic_mean[b];
+    for (size_t f = 0; f < frames; f++) {
+        if (kind[f] == SPEECH_FRAME_OUTSIDE)
+            continue;
+        double *sum = kind[f] == SPEECH_FRAME_SPEECH ? speech : quiet;
+        for (size_t b = 0; b < PHONETIC_MEL; b++)
+            sum[b] += (double)mel[f][b];
+        *(kind[f] == SPEECH_FRAME_SPEECH ? &speech_frames : &quiet_frames) += 1;
+    }
+    for (size_t b = 0; b < PHONETIC_MEL; b++) {
+        mean[b] = (float)(speech[b] / speech_frames);
+        noise[b] = NOISE_UNKNOWN;
+        if (quiet_frames >= NOISE_FRAMES)
+            noise[b] =
+                fmaxf(NOISE_LEAST, fminf(NOISE_MOST, (float)(quiet[b] / quiet_frames) - mean[b]));
+    }
+}
+
+static size_t reach(void)
+{
+    size_t frames = 0;
+    for (size_t l = 0; l < phonetic_layers; l++)
+        frames += (phonetic_table[l].taps - 1) * phonetic_table[l].apart;
+    return frames;
+}
+
+/* The frames less the mean, the first and last repeated as far as the network reaches. */
+static void see(const float (*mel)[PHONETIC_MEL], size_t frames, const float mean[PHONETIC_MEL],
+                float *seen)
+{
+    long before = (long)reach() / 2;
+    for (long f = -before; f < (long)frames + before; f++) {
+        long at = f < 0 ? 0 : f >= (long)frames ? (long)frames - 1 : f;
+        for (size_t b = 0; b < PHONETIC_MEL; b++)
+            *seen++ = fmaxf(LEAST, fminf(MOST, mel[at][b] - mean[b]));
+    }
+}
+
+/* ---- a layer ---- */
+
+SPEECH_VECTORS
+static void add_inputs(const float *weight, const float *input, size_t inputs, size_t outputs,
+                       float *restrict output)
+{
+    for (size_t i = 0; i < inputs; i++)
+        for (size_t o = 0; o < outputs; o++)
+            output[o] += input[i] * weight[i * outputs + o];
+}
+
+static void run_layer(const struct phonetic_layer *layer, const float *weight, const float *bias,
+                      const float *in, size_t rows, bool rectify, float *out)
+{
+    for (size_t r = 0; r < rows; r++, out += layer->outputs) {
+        memcpy(out, bias, layer->outputs * sizeof *out);
+        for (size_t t = 0; t < layer->taps; t++)
+            add_inputs(weight + t * layer->inputs * layer->outputs,
+                       in + (r + t * layer->apart) * layer->inputs, layer->inputs, layer->outputs,
+                       out);
+        for (size_t o = 0; rectify && o < layer->outputs; o++)
+            out[o] = out[o] > 0 ? out[o] : 0;
+    }
+}
+
+/* Whose answer is a sound's: silence has one for its three sounds, and for the model's two phones
+ * of noises, which are nobody's speech either. */
+static size_t answer_of(size_t sound)
+{
+    size_t phone = sound / PHONETIC_STATES;
+    return phone == PHONETIC_SILENCE || phone <= PHONETIC_NOISES ? SILENCE : sound;
+}
+
+/* From the network's sums to log likelihoods. */
+static void to_nats(const float *sum, float nats[PHONETIC_SOUNDS])
+{
+    float most = sum[0], total = 0;
+    for (size_t s = 1; s < PHONETIC_SOUNDS; s++)
+        most = fmaxf(most, sum[s]);
+    for (size_t s = 0; s < PHONETIC_SOUNDS; s++)
+        total += expf(sum[s] - most);
+    for (size_t s = 0; s < PHONETIC_SOUNDS; s++) {
+        size_t of = answer_of(s);
+        nats[s] = sum[of] - most - logf(total) - phonetic_share[of];
+    }
+}
+
+double speech_phonetic_silence(const float nats[PHONETIC_SOUNDS])
+{
+    return exp((double)(nats[SILENCE] + phonetic_share[SILENCE]));
+}
+
+static size_t widest(void)
+{
+    size_t width = PHONETIC_MEL;
+    for (size_t l = 0; l < phonetic_layers; l++)
+        width = phonetic_table[l].outputs > width ? phonetic_table[l].outputs : width;
+    return width;
+}
+
+bool speech_phonetic_read(const struct speech_phonetic *network, const float (*mel)[PHONETIC_MEL],
+                          const unsigned char *kind, size_t frames, float (*nats)[PHONETIC_SOUNDS])
+{
+    float mean[PHONETIC_MEL], noise[PHONETIC_MEL];
+    size_t rows = frames + reach(), width = widest();
+    const struct phonetic_layer *first = &phonetic_table[0];
+    float *in = malloc(rows * width * sizeof *in), *out = malloc(rows * width * sizeof *out);
+    float *bias = malloc(width * sizeof *bias);
+    bool ready = in != NULL && out != NULL && bias != NULL && frames > 0;
+    if (ready) {
+        means(mel, kind, frames, mean, noise);
+        see(mel, frames, mean, in);
+        memcpy(bias, first->bias, first->outputs * sizeof *bias);
+        add_inputs(network->weight[0] + first->taps * first->inputs * first->outputs, noise,
+                   PHONETIC_MEL, first->outputs, bias);
+    }
+    for (size_t l = 0; ready && l < phonetic_layers; l++) {
+        const struct phonetic_layer *layer = &phonetic_table[l];
+        rows -= (layer->taps - 1) * layer->apart;
+        run_layer(layer, network->weight[l], l == 0 ? bias : layer->bias, in, rows,
+                  l + 1 < phonetic_layers, out);
+        float *swap = in;
+        in = out;
+        out = swap;
+    }
+    for (size_t f = 0; ready && f < frames; f++)
+        to_nats(in + f * PHONETIC_SOUNDS, nats[f]);
+    free(in);
+    free(out);
+    free(bias);
+    return ready || frames == 0;
+}

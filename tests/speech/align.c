@@ -1,0 +1,310 @@
+/* Aligning words with a recording of them: see align.h. */
+#include "align.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <pocketsphinx.h>
+#include <sphinxbase/err.h>
+
+#include "speech/cepstra.h"
+#include "speech/lexicon.h"
+
+enum { STATES = 2048, BEFORE = 40, WORDS = 40 };
+
+struct align {
+    ps_decoder_t *decoder;
+    cmd_ln_t *options;
+    struct speech_cepstra *maker;
+    struct speech_lexicon lexicon;
+};
+
+struct align *align_open(void)
+{
+    struct fault fault = {0};
+    struct align *align = calloc(1, sizeof *align);
+    if (align == NULL)
+        return NULL;
+    err_set_logfp(NULL);
+    align->options = cmd_ln_init(NULL, ps_args(), TRUE, "-hmm", MODEL_DIR "/en-us", "-dict",
+                                 "/dev/null", "-remove_silence", "no", NULL);
+    if (align->options != NULL)
+        align->decoder = ps_init(align->options); /* merges the model's own options into them */
+    if (align->decoder != NULL)
+        align->maker = speech_cepstra_open(align->options, MODEL_DIR "/en-us", &fault);
+    if (align->maker != NULL &&
+        speech_lexicon_open(&align->lexicon, MODEL_DIR "/cmudict-en-us.dict", GRAMMARS "/shop.dict",
+                            &fault))
+        return align;
+    fprintf(stderr, "no acoustic model: install pocketsphinx-en-us.\n");
+    align_close(align);
+    return NULL;
+}
+
+void align_close(struct align *align)
+{
+    if (align == NULL)
+        return;
+    speech_cepstra_close(align->maker);
+    if (align->decoder != NULL)
+        ps_free(align->decoder);
+    if (align->options != NULL)
+        cmd_ln_free_r(align->options);
+    speech_lexicon_close(&align->lexicon);
+    free(align);
+}
+
+bool align_mel(const struct align *align, const struct speech_front *front,
+               float (**mel)[PHONETIC_MEL], unsigned char **kind, size_t *frames)
+{
+    return speech_cepstra_mel(align->maker, front, mel, kind, frames);
+}
+
+/* ---- the words' states ---- */
+
+/* The model's phones in its own order. */
+static const char *const phones[PHONETIC_PHONES] = {
+    "+NSN+", "+SPN+", "AA", "AE", "AH",  "AO", "AW", "AY", "B",  "CH", "D", "DH", "EH", "ER",
+    "EY",    "F",     "G",  "HH", "IH",  "IY", "JH", "K",  "L",  "M",  "N", "NG", "OW", "OY",
+    "P",     "R",     "S",  "SH", "SIL", "T",  "TH", "UH", "UW", "V",  "W", "Y",  "Z",  "ZH"};
+
+struct states {
+    int sound[STATES];
+    int before[STATES][BEFORE]; /* states that may come before, but for the state itself */
+    int befores[STATES];
+    int count;
+    int open[BEFORE]; /* states that what comes next may follow; -1: nothing yet */
+    int opens;
+};
+
+static int phone_named(const char *name, size_t length)
+{
+    for (int p = 0; p < PHONETIC_PHONES; p++)
+        if (strlen(phones[p]) == length && strncmp(phones[p], name, length) == 0)
+            return p;
+    return -1;
+}
+
+/* A phone's three states after those in `from`; the number of its last. */
+static int add_phone(struct states *states, int phone, const int *from, int froms)
+{
+    for (int s = 0; s < PHONETIC_STATES && states->count < STATES; s++) {
+        int at = states->count++;
+        states->sound[at] = PHONETIC_STATES * phone + s;
+        states->befores[at] = s == 0 ? froms : 1;
+        if (s == 0)
+            memcpy(states->before[at], from, (size_t)froms * sizeof *from);
+        else
+            states->before[at][0] = at - 1;
+    }
+    return states->count - 1;
+}
+
+/* "F AO R" after what is open; its last state, -1 when it has a phone that nobody knows. */
+static int add_pronunciation(struct states *states, const char *pronunciation)
+{
+    int last = -1;
+    for (const char *at = pronunciation; *at != '\0';) {
+        size_t length = strcspn(at, " ");
+        int phone = phone_named(at, length);
+        if (phone < 0)
+            return -1;
+        last = last < 0 ? add_phone(states, phone, states->open, states->opens)
+                        : add_phone(states, phone, &last, 1);
+        at += length + strspn(at + length, " ");
+    }
+    return last;
+}
+
+static void add_silence(struct states *states)
+{
+    int last = add_phone(states, PHONETIC_SILENCE, states->open, states->opens);
+    if (states->opens < BEFORE)
+        states->open[states->opens++] = last;
+}
+
+static bool add_word(const struct align *align, struct states *states, const char *word)
+{
+    int ends[BEFORE], count = 0;
+    char name[64];
+    for (int variant = 1; count < BEFORE - 1; variant++) {
+        snprintf(name, sizeof name, variant == 1 ? "%s" : "%s(%d)", word, variant);
+        char *pronunciation = ps_lookup_word(align->decoder, name);
+        if (pronunciation == NULL)
+            break;
+        int end = add_pronunciation(states, pronunciation);
+        free(pronunciation);
+        if (end >= 0)
+            ends[count++] = end;
+    }
+    memcpy(states->open, ends, (size_t)count * sizeof *ends);
+    states->opens = count;
+    add_silence(states);
+    return count > 0;
+}
+
+static bool make_states(const struct align *align, const char *words, struct states *states)
+{
+    char text[512], *rest = NULL;
+    const char *list[WORDS], *taught[WORDS];
+    size_t count = 0;
+    struct fault fault = {0};
+    snprintf(text, sizeof text, "%s", words);
+    for (char *word = strtok_r(text, " ", &rest); word != NULL && count < WORDS;
+         word = strtok_r(NULL, " ", &rest))
+        list[count++] = word;
+    size_t different = 0; /* the lexicon is taught each word once */
+    for (size_t w = 0; w < count; w++) {
+        size_t d = 0;
+        while (d < different && strcmp(taught[d], list[w]) != 0)
+            d++;
+        taught[d] = list[w];
+        different += d == different;
+    }
+    states->count = 0;
+    states->open[0] = -1;
+    states->opens = 1;
+    add_silence(states);
+    if (!speech_lexicon_teach(&align->lexicon, align->decoder, taught, different, &fault)) {
+        fprintf(stderr, "%s\n", fault.sentence);
+        return false;
+    }
+    for (size_t w = 0; w < count; w++)
+        if (!add_word(align, states, list[w]))
+            return false;
+    return states->count < STATES;
+}
+
+/* ---- the best way through them ---- */
+
+/* The scores' table without its head: rows of a count and so many costs. */
+struct rows {
+    const char *first;
+    size_t row;
+};
+
+/* The head ends where whole rows begin, each with the number of senones before it. */
+static bool find_rows(const struct speech_scores *scores, struct rows *rows)
+{
+    int16_t senones;
+    for (size_t head = 0; head + sizeof senones < scores->size; head++) {
+        memcpy(&senones, scores->table + head, sizeof senones);
+        *rows = (struct rows){scores->table + head, (size_t)(senones + 1) * sizeof senones};
+        if (senones >= PHONETIC_SOUNDS && scores->size - head == scores->frames * rows->row)
+            return true;
+    }
+    return false;
+}
+
+static int cost_of(const struct rows *rows, size_t frame, int sound)
+{
+    int16_t cost; /* the first senones are the phones' without context, three each */
+    memcpy(&cost, rows->first + frame * rows->row + sizeof cost * (size_t)(1 + sound), sizeof cost);
+    return cost;
+}
+
+/* What came before state `s` at the least cost; itself, too. */
+static int cheapest_before(const struct states *states, int s, const float *cost, bool first)
+{
+    int came = s;
+    float best = first ? INFINITY : cost[s];
+    for (int b = 0; b < states->befores[s]; b++) {
+        int before = states->before[s][b];
+        float there = before < 0 ? (first ? 0 : INFINITY) : first ? INFINITY : cost[before];
+        if (there < best) {
+            best = there;
+            came = before;
+        }
+    }
+    return came;
+}
+
+static bool walk_back(const struct states *states, const float *cost, const int16_t *from,
+                      size_t frames, unsigned char *sound)
+{
+    int end = states->open[0];
+    for (int o = 1; o < states->opens; o++)
+        end = cost[states->open[o]] < cost[end] ? states->open[o] : end;
+    if (!(cost[end] < INFINITY))
+        return false;
+    for (size_t f = frames; f-- > 0;) {
+        sound[f] = (unsigned char)states->sound[end];
+        end = from[f * (size_t)states->count + (size_t)end];
+    }
+    return true;
+}
+
+static bool best_way(const struct states *states, const struct speech_scores *scores,
+                     unsigned char *sound)
+{
+    size_t frames = scores->frames, count = (size_t)states->count;
+    struct rows rows;
+    float *cost = malloc(2 * count * sizeof *cost), *next = cost + count;
+    int16_t *from = malloc((frames + 1) * count * sizeof *from);
+    bool found = cost != NULL && from != NULL && find_rows(scores, &rows);
+    for (size_t s = 0; found && s < count; s++)
+        cost[s] = INFINITY;
+    for (size_t f = 0; found && f < frames; f++) {
+        for (int s = 0; s < states->count; s++) {
+            int came = cheapest_before(states, s, cost, f == 0);
+            float before = came < 0 ? 0 : f == 0 ? INFINITY : cost[came];
+            next[s] = before + (float)cost_of(&rows, f, states->sound[s]);
+            from[f * count + (size_t)s] = (int16_t)came;
+        }
+        memcpy(cost, next, count * sizeof *cost);
+    }
+    found = found && walk_back(states, cost, from, frames, sound);
+    free(cost);
+    free(from);
+    return found;
+}
+
+bool align_best(const struct align *align, const struct speech_front *front, unsigned char **sound,
+                size_t frames)
+{
+    struct speech_scores scores;
+    struct rows rows;
+    *sound = malloc(frames + 1);
+    bool done = *sound != NULL && speech_cepstra_score_alone(align->maker, front, &scores) &&
+                scores.frames == frames && find_rows(&scores, &rows);
+    for (size_t f = 0; done && f < frames; f++) {
+        int best = 0;
+        for (int s = 1; s < PHONETIC_SOUNDS; s++)
+            best = cost_of(&rows, f, s) < cost_of(&rows, f, best) ? s : best;
+        (*sound)[f] = (unsigned char)best;
+    }
+    speech_scores_finish(&scores);
+    if (!done) {
+        free(*sound);
+        *sound = NULL;
+    }
+    return done;
+}
+
+bool align_words(struct align *align, const struct recording *recording, const char *words,
+                 struct align_sounds *sounds)
+{
+    struct states *states = malloc(sizeof *states);
+    struct speech_front front;
+    struct speech_scores scores = {0};
+    *sounds = (struct align_sounds){0};
+    bool done = states != NULL && speech_front_make(recording->pcm, recording->frames, &front);
+    if (!done) {
+        free(states);
+        return false;
+    }
+    done = front.speech_steps > 0 && make_states(align, words, states) &&
+           speech_cepstra_score_alone(align->maker, &front, &scores);
+    if (done) {
+        sounds->frames = scores.frames;
+        sounds->from = front.from / SPEECH_FRAME;
+        sounds->sound = malloc(scores.frames + 1);
+        done = sounds->sound != NULL && best_way(states, &scores, sounds->sound);
+    }
+    speech_scores_finish(&scores);
+    speech_front_finish(&front);
+    free(states);
+    return done;
+}
