@@ -13,7 +13,7 @@
  * worth a question. */
 static const struct {
     double from_db, accept_at;
-} loudness[] = {{28, 0.62}, {14, 0.83}, {8, 0.86}, {2, 0.90}};
+} loudness[] = {{28, 0.60}, {14, 0.75}, {8, 0.80}, {2, 0.92}};
 enum { LOUDNESSES = sizeof loudness / sizeof loudness[0] };
 
 static const double ASK_AT = 0.35; /* worth a question; below, it was noise or chatter */
