@@ -6,18 +6,13 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include <pocketsphinx.h>
-#include <sphinxbase/err.h>
-
-#include "speech/cepstra.h"
+#include "parallel.h"
 #include "speech/lexicon.h"
 
 enum { STATES = 2048, BEFORE = 40, WORDS = 40 };
 
 struct align {
-    ps_decoder_t *decoder;
-    cmd_ln_t *options;
-    struct speech_cepstra *maker;
+    struct parallel_cepstra cepstra;
     struct speech_lexicon lexicon;
 };
 
@@ -25,20 +20,12 @@ struct align *align_open(void)
 {
     struct fault fault = {0};
     struct align *align = calloc(1, sizeof *align);
-    if (align == NULL)
-        return NULL;
-    err_set_logfp(NULL);
-    align->options = cmd_ln_init(NULL, ps_args(), TRUE, "-hmm", MODEL_DIR "/en-us", "-dict",
-                                 "/dev/null", "-remove_silence", "no", NULL);
-    if (align->options != NULL)
-        align->decoder = ps_init(align->options); /* merges the model's own options into them */
-    if (align->decoder != NULL)
-        align->maker = speech_cepstra_open(align->options, MODEL_DIR "/en-us", &fault);
-    if (align->maker != NULL &&
-        speech_lexicon_open(&align->lexicon, MODEL_DIR "/cmudict-en-us.dict", GRAMMARS "/shop.dict",
-                            &fault))
-        return align;
-    fprintf(stderr, "no acoustic model: install pocketsphinx-en-us.\n");
+    if (align != NULL && parallel_open(&align->cepstra)) {
+        if (speech_lexicon_open(&align->lexicon, MODEL_DIR "/cmudict-en-us.dict",
+                                GRAMMARS "/shop.dict", &fault))
+            return align;
+        fprintf(stderr, "%s\n", fault.sentence);
+    }
     align_close(align);
     return NULL;
 }
@@ -47,11 +34,7 @@ void align_close(struct align *align)
 {
     if (align == NULL)
         return;
-    speech_cepstra_close(align->maker);
-    if (align->decoder != NULL)
-        ps_free(align->decoder);
-    if (align->options != NULL)
-        cmd_ln_free_r(align->options);
+    parallel_close(&align->cepstra);
     speech_lexicon_close(&align->lexicon);
     free(align);
 }
@@ -59,7 +42,7 @@ void align_close(struct align *align)
 bool align_mel(const struct align *align, const struct speech_front *front,
                float (**mel)[PHONETIC_MEL], unsigned char **kind, size_t *frames)
 {
-    return speech_cepstra_mel(align->maker, front, mel, kind, frames);
+    return speech_cepstra_mel(align->cepstra.maker, front, mel, kind, frames);
 }
 
 /* ---- the words' states ---- */
@@ -131,7 +114,7 @@ static bool add_word(const struct align *align, struct states *states, const cha
     char name[64];
     for (int variant = 1; count < BEFORE - 1; variant++) {
         snprintf(name, sizeof name, variant == 1 ? "%s" : "%s(%d)", word, variant);
-        char *pronunciation = ps_lookup_word(align->decoder, name);
+        char *pronunciation = ps_lookup_word(align->cepstra.decoder, name);
         if (pronunciation == NULL)
             break;
         int end = add_pronunciation(states, pronunciation);
@@ -167,7 +150,7 @@ static bool make_states(const struct align *align, const char *words, struct sta
     states->open[0] = -1;
     states->opens = 1;
     add_silence(states);
-    if (!speech_lexicon_teach(&align->lexicon, align->decoder, taught, different, &fault)) {
+    if (!speech_lexicon_teach(&align->lexicon, align->cepstra.decoder, taught, different, &fault)) {
         fprintf(stderr, "%s\n", fault.sentence);
         return false;
     }
@@ -267,7 +250,8 @@ bool align_best(const struct align *align, const struct speech_front *front, uns
     struct speech_scores scores;
     struct rows rows;
     *sound = malloc(frames + 1);
-    bool done = *sound != NULL && speech_cepstra_score_alone(align->maker, front, &scores) &&
+    bool done = *sound != NULL &&
+                speech_cepstra_score_alone(align->cepstra.maker, front, &scores) &&
                 scores.frames == frames && find_rows(&scores, &rows);
     for (size_t f = 0; done && f < frames; f++) {
         int best = 0;
@@ -296,7 +280,7 @@ bool align_words(struct align *align, const struct recording *recording, const c
         return false;
     }
     done = front.speech_steps > 0 && make_states(align, words, states) &&
-           speech_cepstra_score_alone(align->maker, &front, &scores);
+           speech_cepstra_score_alone(align->cepstra.maker, &front, &scores);
     if (done) {
         sounds->frames = scores.frames;
         sounds->from = front.from / SPEECH_FRAME;

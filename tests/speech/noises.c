@@ -446,3 +446,12 @@ bool noise_make(const struct noise_kind *kind, uint32_t seed, const struct noise
     normalise(out, frames, 1);
     return fabs(level_rms(out, frames) - 1) < 1e-6;
 }
+
+bool noise_put_under(struct recording *said, const char *name, uint32_t seed, double snr_db)
+{
+    double *noise = malloc((said->frames + 1) * sizeof *noise);
+    bool put = noise != NULL && noise_make(noise_named(name), seed, NULL, noise, said->frames) &&
+               level_mix(said, noise, snr_db);
+    free(noise);
+    return put;
+}

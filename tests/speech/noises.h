@@ -43,4 +43,7 @@ const struct noise_kind *noise_named(const char *name); /* NULL: none of that na
 bool noise_make(const struct noise_kind *kind, uint32_t seed, const struct noise_talkers *talkers,
                 double *out, size_t frames);
 
+/* A noise without talkers, `snr_db` under what is said (level_mix). False as above. */
+bool noise_put_under(struct recording *said, const char *name, uint32_t seed, double snr_db);
+
 #endif

@@ -28,15 +28,6 @@ static bool pad(struct recording *said)
     return level_set(said, -26) && recording_pad(said, 300);
 }
 
-static void mix(struct recording *said, const char *kind, double snr_db)
-{
-    double *noise = malloc(said->frames * sizeof *noise);
-    assert_non_null(noise);
-    assert_true(noise_make(noise_named(kind), 7, NULL, noise, said->frames));
-    assert_true(level_mix(said, noise, snr_db));
-    free(noise);
-}
-
 /* Mean square distance of the frames with speech, each cepstrum about the utterance's own mean, as
  * the recogniser takes them. */
 static double distance(const struct parallel *pair)
@@ -66,9 +57,9 @@ static double left(const char *voice, const char *kind, double snr_db)
     uint32_t random = 9;
     assert_true(voices_say(voice, "one seven point four millimetres", &quiet) && pad(&quiet));
     assert_true(voices_say(voice, "one seven point four millimetres", &noisy) && pad(&noisy));
-    mix(&quiet, "pink", 40);
-    mix(&noisy, "pink", 40);
-    mix(&noisy, kind, snr_db);
+    assert_true(noise_put_under(&quiet, "pink", 7, 40));
+    assert_true(noise_put_under(&noisy, "pink", 7, 40));
+    assert_true(noise_put_under(&noisy, kind, 7, snr_db));
     assert_true(parallel_make(cepstra.maker, &quiet, &noisy, &random, &pair));
     assert_true(pair.frames > 100);
     double cleaned = distance(&pair);

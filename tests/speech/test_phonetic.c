@@ -150,15 +150,6 @@ static struct recording said(const char *voice, const char *words)
     return recording;
 }
 
-static void mix(struct recording *recording, const char *kind, double snr_db)
-{
-    double *noise = malloc(recording->frames * sizeof *noise);
-    assert_non_null(noise);
-    assert_true(noise_make(noise_named(kind), 11, NULL, noise, recording->frames));
-    assert_true(level_mix(recording, noise, snr_db));
-    free(noise);
-}
-
 struct known {
     double network, gaussians, frames;
 };
@@ -217,7 +208,7 @@ static void it_knows_sounds_in_noise_better_than_the_gaussians(void **state)
                 struct recording recording = said(voices[v], sentences[s]);
                 struct align_sounds sounds;
                 assert_true(align_words(align, &recording, sentences[s], &sounds));
-                mix(&recording, noises[n], 5);
+                assert_true(noise_put_under(&recording, noises[n], 11, 5));
                 count_known(&recording, &sounds, &known);
                 free(sounds.sound);
                 recording_free(&recording);

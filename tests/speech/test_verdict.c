@@ -68,6 +68,20 @@ static void one_word_that_does_not_fit_makes_the_sentence_less_likely(void **sta
     assert_int_not_equal(verdict(signs), SPEECH_ACCEPTED);
 }
 
+static void words_where_nobody_speaks_are_believed_less(void **state)
+{
+    (void)state;
+    struct speech_signs signs = clear;
+    for (signs.silent = 0; signs.silent < 0.95; signs.silent += 0.1) {
+        double before = speech_score(&signs);
+        struct speech_signs emptier = signs;
+        emptier.silent += 0.1;
+        assert_true(speech_score(&emptier) < before);
+    }
+    signs.talk = signs.worst = -1; /* "stop", in a tool that drops */
+    assert_int_not_equal(verdict(signs), SPEECH_ACCEPTED);
+}
+
 static void a_machine_that_starts_says_nothing(void **state)
 {
     (void)state;
@@ -176,6 +190,7 @@ int main(void)
         cmocka_unit_test(words_that_other_talk_explains_far_better_are_rejected),
         cmocka_unit_test(words_that_leave_speech_unexplained_are_not_believed),
         cmocka_unit_test(one_word_that_does_not_fit_makes_the_sentence_less_likely),
+        cmocka_unit_test(words_where_nobody_speaks_are_believed_less),
         cmocka_unit_test(a_machine_that_starts_says_nothing),
         cmocka_unit_test(a_near_twin_is_asked_about),
         cmocka_unit_test(a_rival_as_good_is_never_overruled),
