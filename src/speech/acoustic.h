@@ -5,7 +5,7 @@
  *
  *     struct speech_acoustic *model = speech_acoustic_open("/.../en-us", &fault);
  *     struct speech_scores scores;
- *     speech_acoustic_score(model, cepstra, frames, &scores);
+ *     speech_acoustic_score(model, cepstra, sounds, frames, &scores);
  *     FILE *file = speech_scores_open(&scores); ... ps_decode_senscr(decoder, file) ...
  *     speech_scores_finish(&scores);
  *
@@ -14,7 +14,8 @@
  * of a phone in its context) a set of weights over them. Scores are the library's to within its
  * rounding (Huggins-Daines 2011, ptm_mgau.c of PocketSphinx 5prealpha): four best Gaussians a
  * stream, what is 9.8 nats under the frame's best held there, so that no single dimension can
- * condemn a frame.
+ * condemn a frame. To their log likelihoods are added those of a network that was taught in noise
+ * (phonetic.h), each side times an exponent (acoustic.c).
  */
 #ifndef MIDTHROW_SPEECH_ACOUSTIC_H
 #define MIDTHROW_SPEECH_ACOUSTIC_H
