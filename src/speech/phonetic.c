@@ -166,8 +166,8 @@ bool speech_phonetic_read(const struct speech_phonetic *network, const float (*m
     float mean[PHONETIC_MEL], noise[PHONETIC_MEL];
     size_t rows = frames + reach(), width = widest();
     const struct phonetic_layer *first = &phonetic_table[0];
-    float *in = malloc(rows * width * sizeof *in), *out = malloc(rows * width * sizeof *out);
-    float *bias = malloc(width * sizeof *bias);
+    float *in = calloc(rows * width, sizeof *in), *out = calloc(rows * width, sizeof *out);
+    float *bias = calloc(width, sizeof *bias);
     bool ready = in != NULL && out != NULL && bias != NULL && frames > 0;
     if (ready) {
         means(mel, kind, frames, mean, noise);
