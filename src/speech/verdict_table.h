@@ -50,7 +50,8 @@ static const bool verdict_uses[VERDICT_CHANCES][SIGN_COUNT] = {
  *     fit.sh BUILD WORK awb=BUILD kal16=BUILD
  * (awb and kal16 as a network hears them that was not taught on them) from flite kal16 and awb and
  * eSpeak NG en-us in the noises to tune in and in quiet, from every other sentence of a person that
- * answers nothing, and from those noises with nobody speaking. Zero: the sign has no say there. */
+ * answers nothing, and from those noises with nobody speaking; stopped early, with en-us at 200 of
+ * its utterances and nobody at two thirds of his minutes. Zero: the sign has no say there. */
 static const struct {
     const char *name;
     double weight[VERDICT_CHANCES];
