@@ -336,8 +336,10 @@ bool speech_acoustic_score(const struct speech_acoustic *model,
     size_t length = (size_t)snprintf(head, sizeof head, HEAD, model->senones);
     size_t row = (1 + model->senones) * sizeof(int16_t);
     int16_t *score = malloc(row);
-    *scores = (struct speech_scores){
-        .table = malloc(length + frames * row), .size = length + frames * row, .frames = frames};
+    *scores = (struct speech_scores){.table = malloc(length + frames * row),
+                                     .size = length + frames * row,
+                                     .frames = frames,
+                                     .head = length};
     if (sounds != NULL)
         scores->silence = malloc((frames + 1) * sizeof *scores->silence);
     if (scores->table == NULL || score == NULL || (sounds != NULL && scores->silence == NULL)) {

@@ -37,6 +37,7 @@ struct speech_acoustic;
 struct speech_scores {
     char *table;
     size_t size, frames;
+    size_t head;    /* bytes before the first frame's row; all rows are as long as each other */
     float *silence; /* of each frame: how likely nobody speaks in it, 0 .. 1; NULL: not known */
 };
 

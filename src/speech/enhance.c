@@ -6,27 +6,19 @@
 
 #include "speech/clean.h"
 #include "speech/enhance_table.h"
-#include "speech/vector.h"
+#include "speech/layer.h"
 
 struct speech_enhancer {
     float *weight[ENHANCE_LAYERS]; /* input by input, as enhance_step wants them */
 };
 
-static bool unpack(const struct enhance_layer *layer, size_t inputs, size_t outputs, float **weight)
-{
-    *weight = malloc(inputs * outputs * sizeof **weight);
-    for (size_t i = 0; *weight != NULL && i < inputs; i++)
-        for (size_t o = 0; o < outputs; o++)
-            (*weight)[i * outputs + o] = layer->step[o] * (float)layer->weight[o * inputs + i];
-    return *weight != NULL;
-}
-
 struct speech_enhancer *speech_enhance_open(void)
 {
     struct speech_enhancer *enhancer = calloc(1, sizeof *enhancer);
     for (size_t l = 0; enhancer != NULL && l < ENHANCE_LAYERS; l++)
-        if (!unpack(&enhance_table[l], enhance_inputs[l], enhance_outputs[l],
-                    &enhancer->weight[l])) {
+        if ((enhancer->weight[l] =
+                 speech_layer_unpack(enhance_table[l].weight, enhance_table[l].step,
+                                     enhance_inputs[l], enhance_outputs[l])) == NULL) {
             speech_enhance_close(enhancer);
             return NULL;
         }
@@ -79,15 +71,11 @@ void enhance_input(const float (*cleaned)[SPEECH_CEPSTRA], const float (*reduced
         rest[c] = (float)(noise[c] - mean[c]);
 }
 
-SPEECH_VECTORS
 void enhance_step(const float *weight, const float *bias, const float *input, size_t inputs,
                   size_t outputs, bool rectify, float *restrict output)
 {
-    for (size_t o = 0; o < outputs; o++)
-        output[o] = bias[o];
-    for (size_t i = 0; i < inputs; i++)
-        for (size_t o = 0; o < outputs; o++)
-            output[o] += input[i] * weight[i * outputs + o];
+    memcpy(output, bias, outputs * sizeof *output);
+    speech_layer_add(weight, input, inputs, outputs, output);
     for (size_t o = 0; rectify && o < outputs; o++)
         output[o] = output[o] > 0 ? output[o] : 0;
 }

@@ -70,6 +70,16 @@ static int by_word(const void *a, const void *b)
     return strcmp(((const struct wanted *)a)->word, ((const struct wanted *)b)->word);
 }
 
+/* Words that are wanted twice lie together; the number of those that are left. */
+static size_t keep_different(struct wanted *wanted, size_t count)
+{
+    size_t different = 0;
+    for (size_t i = 0; i < count; i++)
+        if (different == 0 || strcmp(wanted[different - 1].word, wanted[i].word) != 0)
+            wanted[different++] = wanted[i];
+    return different;
+}
+
 static bool teach_one(ps_decoder_t *decoder, struct wanted *wanted, const char *phones)
 {
     char name[WORD + 16];
@@ -123,6 +133,7 @@ bool speech_lexicon_teach(const struct speech_lexicon *lexicon, ps_decoder_t *de
         ckd_free(known);
     }
     qsort(wanted, unknown, sizeof *wanted, by_word);
+    unknown = keep_different(wanted, unknown);
     bool taught =
         unknown == 0 ||
         (teach_from(lexicon->stock, lexicon->stock_size, decoder, wanted, unknown, fault) &&

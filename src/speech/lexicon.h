@@ -26,7 +26,8 @@ bool speech_lexicon_open(struct speech_lexicon *lexicon, const char *stock, cons
 void speech_lexicon_close(struct speech_lexicon *lexicon);
 
 /* Teaches the decoder every pronunciation of these words that it does not know yet, the shop's
- * after the stock dictionary's. False, naming the first one, when a word is in neither. */
+ * after the stock dictionary's; a word may be among them more than once. False, naming the first
+ * one, when a word is in neither. */
 bool speech_lexicon_teach(const struct speech_lexicon *lexicon, ps_decoder_t *decoder,
                           const char *const *words, size_t count, struct fault *fault);
 

@@ -6,8 +6,8 @@
 #include <string.h>
 
 #include "speech/clean.h"
+#include "speech/layer.h"
 #include "speech/phonetic_table.h"
-#include "speech/vector.h"
 
 /* What teach_phonetic.py does to what the network sees, too. */
 enum { MEAN_FRAMES = 20, NOISE_FRAMES = 5 };
@@ -28,12 +28,7 @@ static size_t row_of(size_t l)
 static float *unpack(size_t l)
 {
     const struct phonetic_layer *layer = &phonetic_table[l];
-    size_t row = row_of(l);
-    float *weight = malloc(row * layer->outputs * sizeof *weight);
-    for (size_t i = 0; weight != NULL && i < row; i++)
-        for (size_t o = 0; o < layer->outputs; o++)
-            weight[i * layer->outputs + o] = layer->step[o] * (float)layer->weight[o * row + i];
-    return weight;
+    return speech_layer_unpack(layer->weight, layer->step, row_of(l), layer->outputs);
 }
 
 struct speech_phonetic *speech_phonetic_open(void)
@@ -102,24 +97,15 @@ static void see(const float (*mel)[PHONETIC_MEL], size_t frames, const float mea
 
 /* ---- a layer ---- */
 
-SPEECH_VECTORS
-static void add_inputs(const float *weight, const float *input, size_t inputs, size_t outputs,
-                       float *restrict output)
-{
-    for (size_t i = 0; i < inputs; i++)
-        for (size_t o = 0; o < outputs; o++)
-            output[o] += input[i] * weight[i * outputs + o];
-}
-
 static void run_layer(const struct phonetic_layer *layer, const float *weight, const float *bias,
                       const float *in, size_t rows, bool rectify, float *out)
 {
     for (size_t r = 0; r < rows; r++, out += layer->outputs) {
         memcpy(out, bias, layer->outputs * sizeof *out);
         for (size_t t = 0; t < layer->taps; t++)
-            add_inputs(weight + t * layer->inputs * layer->outputs,
-                       in + (r + t * layer->apart) * layer->inputs, layer->inputs, layer->outputs,
-                       out);
+            speech_layer_add(weight + t * layer->inputs * layer->outputs,
+                             in + (r + t * layer->apart) * layer->inputs, layer->inputs,
+                             layer->outputs, out);
         for (size_t o = 0; rectify && o < layer->outputs; o++)
             out[o] = out[o] > 0 ? out[o] : 0;
     }
@@ -141,9 +127,10 @@ static void to_nats(const float *sum, float nats[PHONETIC_SOUNDS])
         most = fmaxf(most, sum[s]);
     for (size_t s = 0; s < PHONETIC_SOUNDS; s++)
         total += expf(sum[s] - most);
+    float whole = logf(total);
     for (size_t s = 0; s < PHONETIC_SOUNDS; s++) {
         size_t of = answer_of(s);
-        nats[s] = sum[of] - most - logf(total) - phonetic_share[of];
+        nats[s] = sum[of] - most - whole - phonetic_share[of];
     }
 }
 
@@ -173,8 +160,8 @@ bool speech_phonetic_read(const struct speech_phonetic *network, const float (*m
         means(mel, kind, frames, mean, noise);
         see(mel, frames, mean, in);
         memcpy(bias, first->bias, first->outputs * sizeof *bias);
-        add_inputs(network->weight[0] + first->taps * first->inputs * first->outputs, noise,
-                   PHONETIC_MEL, first->outputs, bias);
+        speech_layer_add(network->weight[0] + first->taps * first->inputs * first->outputs, noise,
+                         PHONETIC_MEL, first->outputs, bias);
     }
     for (size_t l = 0; ready && l < phonetic_layers; l++) {
         const struct phonetic_layer *layer = &phonetic_table[l];

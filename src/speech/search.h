@@ -41,8 +41,7 @@ bool speech_path_read(ps_decoder_t *decoder, struct speech_path *path);
 void speech_path_frames(ps_decoder_t *decoder, double *nats, size_t count);
 
 /* Fills words, phones, frames, talk, worst, silent and left_out. `talk`: speech_path_frames of
- * talk.
- */
+ * talk. */
 void speech_path_weigh(ps_decoder_t *decoder, const struct speech_path *path, const double *talk,
                        const struct speech_scores *scores, struct speech_signs *signs);
 

@@ -131,26 +131,18 @@ static bool add_word(const struct align *align, struct states *states, const cha
 static bool make_states(const struct align *align, const char *words, struct states *states)
 {
     char text[512], *rest = NULL;
-    const char *list[WORDS], *taught[WORDS];
+    const char *list[WORDS];
     size_t count = 0;
     struct fault fault = {0};
     snprintf(text, sizeof text, "%s", words);
     for (char *word = strtok_r(text, " ", &rest); word != NULL && count < WORDS;
          word = strtok_r(NULL, " ", &rest))
         list[count++] = word;
-    size_t different = 0; /* the lexicon is taught each word once */
-    for (size_t w = 0; w < count; w++) {
-        size_t d = 0;
-        while (d < different && strcmp(taught[d], list[w]) != 0)
-            d++;
-        taught[d] = list[w];
-        different += d == different;
-    }
     states->count = 0;
     states->open[0] = -1;
     states->opens = 1;
     add_silence(states);
-    if (!speech_lexicon_teach(&align->lexicon, align->cepstra.decoder, taught, different, &fault)) {
+    if (!speech_lexicon_teach(&align->lexicon, align->cepstra.decoder, list, count, &fault)) {
         fprintf(stderr, "%s\n", fault.sentence);
         return false;
     }
@@ -162,29 +154,13 @@ static bool make_states(const struct align *align, const char *words, struct sta
 
 /* ---- the best way through them ---- */
 
-/* The scores' table without its head: rows of a count and so many costs. */
-struct rows {
-    const char *first;
-    size_t row;
-};
-
-/* The head ends where whole rows begin, each with the number of senones before it. */
-static bool find_rows(const struct speech_scores *scores, struct rows *rows)
+/* The first senones are the phones' without context, three each. */
+static int cost_of(const struct speech_scores *scores, size_t frame, int sound)
 {
-    int16_t senones;
-    for (size_t head = 0; head + sizeof senones < scores->size; head++) {
-        memcpy(&senones, scores->table + head, sizeof senones);
-        *rows = (struct rows){scores->table + head, (size_t)(senones + 1) * sizeof senones};
-        if (senones >= PHONETIC_SOUNDS && scores->size - head == scores->frames * rows->row)
-            return true;
-    }
-    return false;
-}
-
-static int cost_of(const struct rows *rows, size_t frame, int sound)
-{
-    int16_t cost; /* the first senones are the phones' without context, three each */
-    memcpy(&cost, rows->first + frame * rows->row + sizeof cost * (size_t)(1 + sound), sizeof cost);
+    size_t row = (scores->size - scores->head) / scores->frames;
+    int16_t cost;
+    memcpy(&cost, scores->table + scores->head + frame * row + sizeof cost * (size_t)(1 + sound),
+           sizeof cost);
     return cost;
 }
 
@@ -223,17 +199,16 @@ static bool best_way(const struct states *states, const struct speech_scores *sc
                      unsigned char *sound)
 {
     size_t frames = scores->frames, count = (size_t)states->count;
-    struct rows rows;
     float *cost = malloc(2 * count * sizeof *cost), *next = cost + count;
     int16_t *from = malloc((frames + 1) * count * sizeof *from);
-    bool found = cost != NULL && from != NULL && find_rows(scores, &rows);
+    bool found = cost != NULL && from != NULL;
     for (size_t s = 0; found && s < count; s++)
         cost[s] = INFINITY;
     for (size_t f = 0; found && f < frames; f++) {
         for (int s = 0; s < states->count; s++) {
             int came = cheapest_before(states, s, cost, f == 0);
             float before = came < 0 ? 0 : f == 0 ? INFINITY : cost[came];
-            next[s] = before + (float)cost_of(&rows, f, states->sound[s]);
+            next[s] = before + (float)cost_of(scores, f, states->sound[s]);
             from[f * count + (size_t)s] = (int16_t)came;
         }
         memcpy(cost, next, count * sizeof *cost);
@@ -247,16 +222,15 @@ static bool best_way(const struct states *states, const struct speech_scores *sc
 bool align_best(const struct align *align, const struct speech_front *front, unsigned char **sound,
                 size_t frames)
 {
-    struct speech_scores scores;
-    struct rows rows;
+    struct speech_scores scores = {0};
     *sound = malloc(frames + 1);
     bool done = *sound != NULL &&
                 speech_cepstra_score_alone(align->cepstra.maker, front, &scores) &&
-                scores.frames == frames && find_rows(&scores, &rows);
+                scores.frames == frames;
     for (size_t f = 0; done && f < frames; f++) {
         int best = 0;
         for (int s = 1; s < PHONETIC_SOUNDS; s++)
-            best = cost_of(&rows, f, s) < cost_of(&rows, f, best) ? s : best;
+            best = cost_of(&scores, f, s) < cost_of(&scores, f, best) ? s : best;
         (*sound)[f] = (unsigned char)best;
     }
     speech_scores_finish(&scores);

@@ -5,9 +5,8 @@
  *
  * Utterances FROM .. TO - 1, the same every time. The voices that may be tuned on say answers and
  * common words in any order, in all manners; of eSpeak NG's American voice the variants as well.
- * Each sentence meets the noises that may be tuned in four times, 30 to -3 dB under the speech: as
- * lesson.h has them.
- * Without noise is with pink noise at 40 dB, as the bench has quiet.
+ * Each sentence meets the noises that may be tuned in four times, as lesson.h has them, 30 to -3 dB
+ * under the speech. Without noise is with pink noise at 40 dB, as the bench has quiet.
  */
 #include <math.h>
 #include <stdio.h>

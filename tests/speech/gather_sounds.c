@@ -7,9 +7,9 @@
  * chatter and common words in any order: kal16, awb, festival's ked, and of eSpeak NG the American
  * voice and four accents of its own in many variants; faster and slower, larger and smaller, half
  * of the time coloured, now and then in a hall. Each sentence is heard in quiet and in three
- * noises, 30 to -3 dB under the speech: those that may be tuned in, one or two of them at once,
- * half of the time coloured anew, or one to three others talking. Which sound a frame is comes from
- * an alignment of the sentence in quiet, by the acoustic model's own Gaussians.
+ * noises, 30 to -3 dB under the speech, as lesson.h has them, others' talk among them; now and then
+ * nobody speaks in a noise. Which sound a frame is comes from an alignment of the sentence in
+ * quiet, by the acoustic model's own Gaussians.
  */
 #include <math.h>
 #include <stdio.h>
@@ -94,8 +94,8 @@ static bool say(struct gatherer *g, const char *said, struct recording *recordin
         snprintf(name, sizeof name, "ked_diphone");
     } else {
         voice.engine = VOICES_ESPEAK;
-        snprintf(name, sizeof name, "%s%s", accents[lesson_below(&g->lesson, ACCENTS)],
-                 variants[lesson_below(&g->lesson, VARIANTS)]);
+        const char *variant = variants[lesson_below(&g->lesson, VARIANTS)];
+        snprintf(name, sizeof name, "%s%s", accents[lesson_below(&g->lesson, ACCENTS)], variant);
     }
     return voices_say_with(&voice, tempo, from_hz, said, recording);
 }
@@ -125,36 +125,44 @@ static int16_t clipped(double sample)
     return (int16_t)lrint(fmax(-32768, fmin(32767, sample)));
 }
 
-/* A microphone's colour, and a hall: some dozens of echoes that die away. */
-static bool place(struct gatherer *g, struct recording *said)
+static void colour(struct lesson *lesson, double *sound, size_t frames)
+{
+    double tilt = lesson_between(lesson, -0.5, 0.5), last = 0;
+    for (size_t i = 0; i < frames; i++) {
+        double now = sound[i];
+        sound[i] += tilt * last;
+        last = now;
+    }
+}
+
+/* Some dozens of echoes that die away; `dry` is room for as many frames. */
+static void add_hall(struct lesson *lesson, double *sound, double *dry, size_t frames)
 {
     enum { ECHOES = 40 };
+    double tail_s = lesson_between(lesson, 0.05, 0.25), loud = lesson_between(lesson, 0.1, 0.5);
+    memcpy(dry, sound, frames * sizeof *dry);
+    for (size_t e = 0; e < ECHOES; e++) {
+        double after_s = 0.002 - tail_s * log(1 - lesson_uniform(lesson)) * 0.5;
+        size_t delay = (size_t)(after_s * SPEECH_RATE_HZ);
+        double gain = loud * exp(-after_s / tail_s) * lesson_between(lesson, -1, 1) * 0.5;
+        for (size_t i = delay; i < frames; i++)
+            sound[i] += gain * dry[i - delay];
+    }
+}
+
+/* A microphone's colour, and a hall, each now and then. */
+static bool place(struct gatherer *g, struct recording *said)
+{
     double *sound = malloc(2 * (said->frames + 1) * sizeof *sound), *dry = sound + said->frames;
     if (sound == NULL)
         return false;
     for (size_t i = 0; i < said->frames; i++)
         sound[i] = said->pcm[i];
     double before = level_rms(sound, said->frames);
-    if (lesson_uniform(&g->lesson) < 0.5) {
-        double tilt = lesson_between(&g->lesson, -0.5, 0.5), last = 0;
-        for (size_t i = 0; i < said->frames; i++) {
-            double now = sound[i];
-            sound[i] += tilt * last;
-            last = now;
-        }
-    }
-    if (lesson_uniform(&g->lesson) < 0.25) {
-        double tail_s = lesson_between(&g->lesson, 0.05, 0.25),
-               loud = lesson_between(&g->lesson, 0.1, 0.5);
-        memcpy(dry, sound, said->frames * sizeof *dry);
-        for (size_t e = 0; e < ECHOES; e++) {
-            double after_s = 0.002 - tail_s * log(1 - lesson_uniform(&g->lesson)) * 0.5;
-            size_t delay = (size_t)(after_s * SPEECH_RATE_HZ);
-            double gain = loud * exp(-after_s / tail_s) * lesson_between(&g->lesson, -1, 1) * 0.5;
-            for (size_t i = delay; i < said->frames; i++)
-                sound[i] += gain * dry[i - delay];
-        }
-    }
+    if (lesson_uniform(&g->lesson) < 0.5)
+        colour(&g->lesson, sound, said->frames);
+    if (lesson_uniform(&g->lesson) < 0.25)
+        add_hall(&g->lesson, sound, dry, said->frames);
     double after = level_rms(sound, said->frames);
     for (size_t i = 0; after > 0 && i < said->frames; i++)
         said->pcm[i] = clipped(sound[i] * before / after);
@@ -164,8 +172,8 @@ static bool place(struct gatherer *g, struct recording *said)
 
 /* ---- frames ---- */
 
-/* The recording as the recogniser takes it, each frame with its sound; `sound` is of the steps of
- * the quiet recording, whose frame 0 is step `from`. */
+/* The recording as the recogniser takes it, each frame with its sound; `sounds` are the quiet
+ * recording's. */
 static bool write_heard(struct gatherer *g, const struct recording *heard,
                         const struct align_sounds *sounds, size_t utterance, int speaker,
                         double snr_db)
@@ -245,10 +253,11 @@ static bool write_nobody(struct gatherer *g, size_t utterance)
     heard.pcm = malloc(heard.frames * sizeof *heard.pcm);
     if (heard.pcm == NULL)
         return false;
+    uint32_t seed = (uint32_t)lesson_below(&g->lesson, 1 << 24);
+    int turn_s = lesson_uniform(&g->lesson) < 0.5;
+    int level_db = (int)lesson_between(&g->lesson, -40, -18);
     /* nothing of a rare sound may fall into so short a stretch */
-    bool made = studio_shop(noise, NULL, (int)lesson_between(&g->lesson, -40, -18),
-                            lesson_uniform(&g->lesson) < 0.5,
-                            (uint32_t)lesson_below(&g->lesson, 1 << 24), heard.pcm, heard.frames);
+    bool made = studio_shop(noise, NULL, level_db, turn_s, seed, heard.pcm, heard.frames);
     bool done = !made || write_heard(g, &heard, &nothing, utterance, NOBODY, NOBODY_DB);
     recording_free(&heard);
     return done;

@@ -5,17 +5,13 @@
 #include <string.h>
 
 #include "level.h"
+#include "parallel.h"
 
 /* ---- chance ---- */
 
-/* xorshift32 (Marsaglia 2003, "Xorshift RNGs"). */
 double lesson_uniform(struct lesson *lesson)
 {
-    uint32_t *random = &lesson->random;
-    *random ^= *random << 13;
-    *random ^= *random >> 17;
-    *random ^= *random << 5;
-    return (double)(*random >> 8) / 16777216.0;
+    return parallel_uniform(&lesson->random);
 }
 
 double lesson_between(struct lesson *lesson, double least, double most)

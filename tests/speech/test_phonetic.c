@@ -150,6 +150,20 @@ static struct recording said(const char *voice, const char *words)
     return recording;
 }
 
+static void a_word_said_twice_is_found_twice(void **state)
+{
+    (void)state;
+    struct recording recording = said("slt", "eighty eighty");
+    struct align_sounds sounds;
+    size_t began = 0; /* EY, which "eighty" has once, each time after another sound */
+    assert_true(align_words(align, &recording, "eighty eighty", &sounds));
+    for (size_t f = 1; f < sounds.frames; f++)
+        began += sounds.sound[f] == 3 * 14 && sounds.sound[f - 1] != 3 * 14;
+    assert_int_equal(began, 2);
+    free(sounds.sound);
+    recording_free(&recording);
+}
+
 struct known {
     double network, gaussians, frames;
 };
@@ -272,6 +286,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(it_computes_what_its_table_says),
         cmocka_unit_test(the_shares_are_of_one_whole),
+        cmocka_unit_test(a_word_said_twice_is_found_twice),
         cmocka_unit_test(it_knows_sounds_in_noise_better_than_the_gaussians),
         cmocka_unit_test(it_knows_a_dropped_tool_from_a_word),
     };
