@@ -33,7 +33,7 @@ enum truth { OF_CHATTER, MISHEARD, RIGHT, TRUTHS };
 
 struct reading {
     int utterance, snr_db;
-    char noise[32], grammar[32];
+    char voice[32], noise[32], grammar[32];
     enum truth truth;
     double counts; /* as so many readings */
     struct speech_signs signs;
@@ -73,6 +73,7 @@ static void keep(void *context, const struct row *row)
         .counts = strcmp(row->voice, "nobody") == 0 ? NOBODY_COUNTS : 1,
         .signs = row->signs,
     };
+    memcpy(reading->voice, row->voice, sizeof reading->voice);
     memcpy(reading->noise, row->noise, sizeof reading->noise);
     memcpy(reading->grammar, row->grammar, sizeof reading->grammar);
     verdict_shape(&reading->signs, reading->sign);
@@ -85,8 +86,8 @@ static int in_order(const void *a, const void *b)
         return x->utterance < y->utterance ? -1 : 1;
     if (x->snr_db != y->snr_db)
         return x->snr_db < y->snr_db ? -1 : 1;
-    int noise = strcmp(x->noise, y->noise);
-    return noise != 0 ? noise : strcmp(x->grammar, y->grammar);
+    int voice = strcmp(x->voice, y->voice), noise = strcmp(x->noise, y->noise);
+    return voice != 0 ? voice : noise != 0 ? noise : strcmp(x->grammar, y->grammar);
 }
 
 static double chance(const double *sign, const double *weight)

@@ -3,7 +3,7 @@
  * PocketSphinx, a row a hearing.
  *
  *     bench-ear WORK [rows] [set=report|tune] [utterances=100] [passes=1] [jobs=1] [stop=MINUTES]
- *               [stock=live|batch|no] [voice=NAME]
+ *               [stock=live|batch|no] [voice=NAME] [instead=NAME] [part=N/OF]
  *
  * A condition is a noise and its distance under the speech: quiet, and 20, 10, 5 and 0 dB. In the
  * first pass utterance i meets noise i, i + 1 in the second, and so on, so that one pass has every
@@ -13,7 +13,8 @@
  * What is in the folder already is not heard again (work.h), so a run that was stopped, or that
  * ended after `stop` minutes, goes on when it is started again. `rows` prints the names of the
  * files and does nothing else; bench-table reads them. `voice`: only what that voice says of the
- * list.
+ * list; `instead`: said by that voice instead, which may be one that no list has (voices.c);
+ * `part`: only every so manieth of the list, from the N-th on.
  */
 #include <stdio.h>
 #include <stdlib.h>
@@ -34,7 +35,9 @@ struct session {
     size_t utterances, passes;
     enum stock_way stock;
     bool only_names;
-    const char *voice; /* NULL: all */
+    const char *voice;           /* NULL: all */
+    const struct voice *instead; /* NULL: as in the list */
+    size_t part, parts;
 
     const struct noise_kind *noise[NOISES_MOST];
     size_t noises;
@@ -42,6 +45,11 @@ struct session {
     bool *done; /* by utterance, noise (the last is quiet), level */
     struct studio studio;
 };
+
+static const struct voice *speaker_of(const struct session *session, const struct utterance *u)
+{
+    return session->instead != NULL ? session->instead : u->voice;
+}
 
 static bool *done_at(struct session *session, size_t utterance, size_t noise, size_t level)
 {
@@ -96,7 +104,7 @@ static bool hear_at(struct session *session, size_t index, const struct recordin
     if (sound.pcm == NULL)
         return false;
     memcpy(sound.pcm, clean->pcm, clean->frames * sizeof *sound.pcm);
-    snprintf(row.voice, sizeof row.voice, "%s", u->voice->name);
+    snprintf(row.voice, sizeof row.voice, "%s", speaker_of(session, u)->name);
     snprintf(row.class, sizeof row.class, "%s", utterances_class_name(u->class));
     snprintf(row.noise, sizeof row.noise, "%s", quiet ? "quiet" : kind->name);
     snprintf(row.said, sizeof row.said, "%s", u->words);
@@ -109,7 +117,7 @@ static bool hear_at(struct session *session, size_t index, const struct recordin
         *done_at(session, index, quiet ? NOISES_MOST : noise, level) = true;
     } else {
         fprintf(stderr, "utterance %zu, '%s' by %s in %s at %d dB, could not be heard.\n", index,
-                u->words, u->voice->name, row.noise, row.snr_db);
+                u->words, row.voice, row.noise, row.snr_db);
     }
     return heard;
 }
@@ -123,13 +131,15 @@ static bool hear_utterance(struct session *session, size_t index, size_t pass)
     size_t noise = (index + pass) % session->noises;
     struct recording clean = {0};
     bool heard = true;
-    if (session->voice != NULL && strcmp(session->voice, u->voice->name) != 0)
+    if ((session->voice != NULL && strcmp(session->voice, u->voice->name) != 0) ||
+        index % session->parts != session->part)
         return true;
     for (size_t level = 0; heard && level < LEVELS; level++) {
         bool quiet = levels[level] == ROWS_QUIET_DB;
         if (*done_at(session, index, quiet ? NOISES_MOST : noise, level))
             continue;
-        if (clean.pcm == NULL && !voices_say_as(u->voice, u->manner, u->words, &clean))
+        if (clean.pcm == NULL &&
+            !voices_say_as(speaker_of(session, u), u->manner, u->words, &clean))
             return false;
         heard = hear_at(session, index, &clean, noise, level);
     }
@@ -212,6 +222,11 @@ static bool read_option(struct session *session, const char *option)
         session->utterances = strtoul(value, NULL, 10);
     else if ((value = value_of(option, "voice")) != NULL)
         session->voice = value;
+    else if ((value = value_of(option, "instead")) != NULL)
+        return (session->instead = voices_named(value)) != NULL;
+    else if ((value = value_of(option, "part")) != NULL)
+        return sscanf(value, "%zu/%zu", &session->part, &session->parts) == 2 &&
+               session->part < session->parts;
     else if ((value = value_of(option, "passes")) != NULL)
         session->passes = strtoul(value, NULL, 10);
     else if ((value = value_of(option, "stock")) != NULL)
@@ -252,13 +267,13 @@ int main(int argc, char **argv)
     if (session == NULL)
         return 1;
     *session = (struct session){
-        .set = UTTERANCES_REPORT, .utterances = 100, .passes = 1, .stock = STOCK_LIVE};
+        .set = UTTERANCES_REPORT, .utterances = 100, .passes = 1, .parts = 1, .stock = STOCK_LIVE};
     bool understood = argc >= 2;
     for (int i = 2; understood && i < argc; i++)
         understood = read_option(session, argv[i]);
     if (!understood)
         fputs("usage: bench-ear WORK [rows] [set=report|tune] [utterances=100] [passes=1] [jobs=1] "
-              "[stop=MINUTES] [stock=live|batch|no] [voice=NAME]\n",
+              "[stop=MINUTES] [stock=live|batch|no] [voice=NAME] [instead=NAME] [part=N/OF]\n",
               stderr);
     int code = understood ? run(session, argv[1]) : 2;
     utterances_free(session->list);

@@ -11,7 +11,13 @@
 
 #include "recording.h"
 
-enum voices_engine { VOICES_FLITE, VOICES_ESPEAK, VOICES_FESTIVAL };
+enum voices_engine {
+    VOICES_FLITE,
+    VOICES_ESPEAK,
+    VOICES_FESTIVAL,
+    VOICES_RHVOICE, /* this and the next: for teaching only, from Debian's non-free */
+    VOICES_PICO,
+};
 
 struct voice {
     const char *name; /* "slt", "en-gb+f3" */
@@ -22,7 +28,9 @@ struct voice {
 
 size_t voices_count(void);
 const struct voice *voices_at(size_t index);
-const struct voice *voices_named(const char *name); /* NULL: none of that name */
+/* Of these, or one of the voices that teaching needs besides, which no test has; NULL: none of that
+ * name. */
+const struct voice *voices_named(const char *name);
 
 /* Speaking slower and faster by a tenth, as the synthesiser does it, times a smaller and a larger
  * person: the sound played 0.9, 1 and 1.1 times as fast, pitch and formants with it (Ko and others
@@ -35,7 +43,7 @@ bool voices_say_as(const struct voice *voice, size_t manner, const char *sentenc
                    struct recording *recording);
 
 /* The same at any tempo (1: as it is, more: faster) and for any size (16000: as it is, more: a
- * smaller person). Festival's voices, too. */
+ * smaller person). All engines' voices. */
 bool voices_say_with(const struct voice *voice, double tempo, int from_hz, const char *sentence,
                      struct recording *recording);
 
