@@ -14,9 +14,12 @@ enum { STREAMS = 3, DENSITIES = 128, PHONES = 48, BEST = 4, SENONES = 8192 };
 static const float VARIANCE_FLOOR = 1e-4f; /* PocketSphinx's -varfloor */
 static const float LEAST = 96 * 0.1024f;   /* nats under the frame's best that count at most */
 
-/* By how much the Gaussians and the network are believed, as exponents of their likelihoods, and
- * the most nats that the network may hold against a sound. */
-static const float OF_GAUSSIANS = 0.6f, OF_NETWORK = 0.45f, SOUND_LEAST = 8;
+/* By how much the Gaussians and the network are believed, as exponents of their likelihoods. */
+static const struct trust {
+    float gaussians, network;
+} in_quiet = {0.6f, 0.45f}, in_noise = {0.4f, 0.6f};
+
+static const float SOUND_LEAST = 8; /* the most nats that the network may hold against a sound */
 
 /* The Gaussians of one phone and stream, dimension by dimension. */
 struct book {
@@ -281,25 +284,22 @@ static void senones_of(const struct speech_acoustic *model, struct best (*best)[
     }
 }
 
-/* Adds the network's answer to the Gaussians' costs (log2, of all senones). What it holds for least
- * likely is bounded: it has met few voices, and is as sure of itself with one that it never met. */
-static void join(const struct speech_acoustic *model, const float sounds[PHONETIC_SOUNDS],
-                 float *cost)
+static const float STEPS = 0.69314718f / 0.1024f; /* of a score in one of log2 */
+
+/* Costs (log2) as a score counts them, the frame's best 0. */
+static void to_score(const float *cost, size_t senones, int16_t *score)
 {
-    float most = sounds[0], of_sound[PHONETIC_SOUNDS];
-    for (size_t s = 1; s < PHONETIC_SOUNDS; s++)
-        most = fmaxf(most, sounds[s]);
-    for (size_t s = 0; s < PHONETIC_SOUNDS; s++)
-        of_sound[s] = OF_NETWORK * 1.442695f * fminf(most - sounds[s], SOUND_LEAST);
-    for (size_t i = 0; i < model->senones; i++)
-        cost[i] = OF_GAUSSIANS * cost[i] + of_sound[model->sound[i]];
+    float least = HUGE_VALF;
+    for (size_t i = 0; i < senones; i++)
+        least = cost[i] < least ? cost[i] : least;
+    for (size_t i = 0; i < senones; i++)
+        score[i] = (int16_t)((cost[i] - least) * STEPS + 0.5f);
 }
 
 /* Fills `score` with the senones' costs over the frame's best. */
 static void score_frame(const struct speech_acoustic *model, float stream[STREAMS][SPEECH_CEPSTRA],
-                        const float sounds[PHONETIC_SOUNDS], int16_t *score)
+                        int16_t *score)
 {
-    static const float STEPS = 0.69314718f / 0.1024f;
     struct best best[PHONES][STREAMS];
     float cost[SENONES], nats[DENSITIES];
     for (size_t s = 0; s < STREAMS; s++) {
@@ -314,35 +314,31 @@ static void score_frame(const struct speech_acoustic *model, float stream[STREAM
                 best[p][s].nats[b] = fmaxf(best[p][s].nats[b] - most, -LEAST);
     }
     senones_of(model, best, cost);
-    float least = HUGE_VALF;
-    if (sounds != NULL)
-        join(model, sounds, cost);
-    for (size_t i = 0; i < model->senones; i++)
-        least = cost[i] < least ? cost[i] : least;
-    for (size_t i = 0; i < model->senones; i++)
-        score[i] = (int16_t)((cost[i] - least) * STEPS + 0.5f);
+    to_score(cost, model->senones, score);
 }
 
 /* ---- the table ---- */
 
 static const char HEAD[] = "s3\nversion 0.1\nn_sen %zu\nlogbase 1.000100\nendhdr\nD3\"\x11";
 
+static size_t row_of(const struct speech_acoustic *model)
+{
+    return (1 + model->senones) * sizeof(int16_t); /* the number of senones goes before */
+}
+
 bool speech_acoustic_score(const struct speech_acoustic *model,
-                           const float (*cepstra)[SPEECH_CEPSTRA],
-                           const float (*sounds)[PHONETIC_SOUNDS], size_t frames,
+                           const float (*cepstra)[SPEECH_CEPSTRA], size_t frames,
                            struct speech_scores *scores)
 {
     char head[sizeof HEAD + 16];
     size_t length = (size_t)snprintf(head, sizeof head, HEAD, model->senones);
-    size_t row = (1 + model->senones) * sizeof(int16_t);
+    size_t row = row_of(model);
     int16_t *score = malloc(row);
     *scores = (struct speech_scores){.table = malloc(length + frames * row),
                                      .size = length + frames * row,
                                      .frames = frames,
                                      .head = length};
-    if (sounds != NULL)
-        scores->silence = malloc((frames + 1) * sizeof *scores->silence);
-    if (scores->table == NULL || score == NULL || (sounds != NULL && scores->silence == NULL)) {
+    if (scores->table == NULL || score == NULL) {
         free(score);
         speech_scores_finish(scores);
         return false;
@@ -352,13 +348,68 @@ bool speech_acoustic_score(const struct speech_acoustic *model,
     for (size_t f = 0; f < frames; f++) {
         float stream[STREAMS][SPEECH_CEPSTRA];
         streams_of(cepstra, frames, f, stream);
-        score_frame(model, stream, sounds != NULL ? sounds[f] : NULL, score + 1);
-        if (sounds != NULL)
-            scores->silence[f] = (float)speech_phonetic_silence(sounds[f]);
+        score_frame(model, stream, score + 1);
         memcpy(scores->table + length + f * row, score, row);
     }
     free(score);
     return true;
+}
+
+/* ---- joining the network ---- */
+
+/* The table is a file's bytes: its rows begin at any of them. */
+static void read_score(const struct speech_acoustic *model, const struct speech_scores *scores,
+                       size_t f, int16_t score[SENONES])
+{
+    memcpy(score, scores->table + scores->head + f * row_of(model) + sizeof *score,
+           model->senones * sizeof *score);
+}
+
+void speech_acoustic_fit(const struct speech_acoustic *model, const struct speech_scores *scores,
+                         float (*fit)[PHONETIC_PHONES])
+{
+    int16_t score[SENONES], least[PHONES];
+    for (size_t f = 0; f < scores->frames; f++) {
+        read_score(model, scores, f, score);
+        for (size_t p = 0; p < PHONES; p++)
+            least[p] = INT16_MAX;
+        for (size_t i = 0; i < model->senones; i++)
+            if (score[i] < least[model->phone[i]])
+                least[model->phone[i]] = score[i];
+        for (size_t p = 0; p < PHONETIC_PHONES; p++)
+            fit[f][p] = (float)(least[p] * SPEECH_NATS);
+    }
+}
+
+/* Adds the network's answer to the Gaussians' scores. What it holds for least likely is bounded: it
+ * has met few voices, and is as sure of itself with one that it never met. */
+static void join(const struct speech_acoustic *model, const struct trust *trust,
+                 const float sounds[PHONETIC_SOUNDS], int16_t score[SENONES])
+{
+    float most = sounds[0], of_sound[PHONETIC_SOUNDS], cost[SENONES];
+    for (size_t s = 1; s < PHONETIC_SOUNDS; s++)
+        most = fmaxf(most, sounds[s]);
+    for (size_t s = 0; s < PHONETIC_SOUNDS; s++)
+        of_sound[s] = trust->network * 1.442695f * fminf(most - sounds[s], SOUND_LEAST);
+    for (size_t i = 0; i < model->senones; i++)
+        cost[i] = trust->gaussians / STEPS * (float)score[i] + of_sound[model->sound[i]];
+    to_score(cost, model->senones, score);
+}
+
+bool speech_acoustic_join(const struct speech_acoustic *model,
+                          const float (*sounds)[PHONETIC_SOUNDS], bool is_noisy,
+                          struct speech_scores *scores)
+{
+    int16_t score[SENONES];
+    scores->chance = malloc((scores->frames + 1) * sizeof *scores->chance);
+    for (size_t f = 0; scores->chance != NULL && f < scores->frames; f++) {
+        read_score(model, scores, f, score);
+        join(model, is_noisy ? &in_noise : &in_quiet, sounds[f], score);
+        memcpy(scores->table + scores->head + f * row_of(model) + sizeof *score, score,
+               model->senones * sizeof *score);
+        speech_phonetic_chances(sounds[f], scores->chance[f]);
+    }
+    return scores->chance != NULL;
 }
 
 FILE *speech_scores_open(const struct speech_scores *scores)
@@ -369,6 +420,6 @@ FILE *speech_scores_open(const struct speech_scores *scores)
 void speech_scores_finish(struct speech_scores *scores)
 {
     free(scores->table);
-    free(scores->silence);
+    free(scores->chance);
     *scores = (struct speech_scores){0};
 }

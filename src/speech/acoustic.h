@@ -5,7 +5,9 @@
  *
  *     struct speech_acoustic *model = speech_acoustic_open("/.../en-us", &fault);
  *     struct speech_scores scores;
- *     speech_acoustic_score(model, cepstra, sounds, frames, &scores);
+ *     speech_acoustic_score(model, cepstra, frames, &scores);
+ *     speech_acoustic_fit(model, &scores, fit); ... speech_phonetic_read(... fit ... sounds) ...
+ *     speech_acoustic_join(model, sounds, &scores);
  *     FILE *file = speech_scores_open(&scores); ... ps_decode_senscr(decoder, file) ...
  *     speech_scores_finish(&scores);
  *
@@ -37,8 +39,8 @@ struct speech_acoustic;
 struct speech_scores {
     char *table;
     size_t size, frames;
-    size_t head;    /* bytes before the first frame's row; all rows are as long as each other */
-    float *silence; /* of each frame: how likely nobody speaks in it, 0 .. 1; NULL: not known */
+    size_t head; /* bytes before the first frame's row; all rows are as long as each other */
+    float (*chance)[PHONETIC_PHONES]; /* of each frame: speech_phonetic_chances; NULL: not known */
 };
 
 static const double SPEECH_NATS = 0.1024; /* ln 1.0001 times 2^10: one step of a score */
@@ -46,12 +48,21 @@ static const double SPEECH_NATS = 0.1024; /* ln 1.0001 times 2^10: one step of a
 struct speech_acoustic *speech_acoustic_open(const char *model_dir, struct fault *fault);
 void speech_acoustic_close(struct speech_acoustic *model);
 
-/* `cepstra` are normalised already; `sounds` is what speech_phonetic_read made of the same frames,
- * NULL for the Gaussians alone. False only when memory runs out. */
+/* By the Gaussians alone. `cepstra` are normalised already. False only when memory runs out. */
 bool speech_acoustic_score(const struct speech_acoustic *model,
-                           const float (*cepstra)[SPEECH_CEPSTRA],
-                           const float (*sounds)[PHONETIC_SOUNDS], size_t frames,
+                           const float (*cepstra)[SPEECH_CEPSTRA], size_t frames,
                            struct speech_scores *scores);
+
+/* Of each frame of the scores, by how many nats each phone fits worse than the best one: by its
+ * best senone, in whatever context. */
+void speech_acoustic_fit(const struct speech_acoustic *model, const struct speech_scores *scores,
+                         float (*fit)[PHONETIC_PHONES]);
+
+/* Adds what speech_phonetic_read made of the same frames. In noise it is believed more: the
+ * Gaussians know none. False only when memory runs out. */
+bool speech_acoustic_join(const struct speech_acoustic *model,
+                          const float (*sounds)[PHONETIC_SOUNDS], bool is_noisy,
+                          struct speech_scores *scores);
 
 /* What speech's cepstra are like, an utterance's mean taken away: the Gaussians of the first
  * stream, each with its phone's mean weight for it, all phones alike. Member by member along the

@@ -145,17 +145,22 @@ static bool take(fe_t *front_end, const int16_t *pcm, size_t samples,
     return *cepstra != NULL;
 }
 
-bool speech_cepstra_mel(const struct speech_cepstra *maker, const struct speech_front *front,
-                        float (**mel)[PHONETIC_MEL], unsigned char **kind, size_t *frames)
+bool speech_cepstra_see(const struct speech_cepstra *maker, const struct speech_front *front,
+                        const struct speech_scores *scores, struct speech_seen *seen)
 {
-    *kind = NULL;
-    *mel = (float(*)[PHONETIC_MEL])take_rows(maker->mel, front->pcm, front->frames, frames);
-    if (*mel != NULL)
-        *kind = kinds_of(front, *frames);
-    if (*kind != NULL)
-        return true;
-    free(*mel);
-    return false;
+    *seen = (struct speech_seen){0};
+    seen->mel =
+        (float(*)[PHONETIC_MEL])take_rows(maker->mel, front->pcm, front->frames, &seen->frames);
+    if (seen->mel != NULL)
+        seen->kind = kinds_of(front, seen->frames);
+    if (seen->kind != NULL)
+        seen->fit = malloc(seen->frames * sizeof *seen->fit);
+    if (seen->fit == NULL || seen->frames != scores->frames) {
+        speech_seen_finish(seen);
+        return false;
+    }
+    speech_acoustic_fit(maker->acoustic, scores, seen->fit);
+    return true;
 }
 
 bool speech_cepstra_take(const struct speech_cepstra *maker, const int16_t *pcm, size_t samples,
@@ -221,39 +226,22 @@ static void take_mean_away(struct speech_cleaned *made)
             made->cleaned[f][c] -= (float)made->mean[c];
 }
 
-/* What the network takes each frame for; the cepstra's frames and the mel energies' are the same.
- * To be freed; NULL when memory runs out. */
-static float (*read_sounds(const struct speech_cepstra *maker, const struct speech_front *front,
-                           size_t *frames))[PHONETIC_SOUNDS]
+static bool is_noisy(const struct speech_front *front)
 {
-    float(*mel)[PHONETIC_MEL];
-    unsigned char *kind;
-    if (!speech_cepstra_mel(maker, front, &mel, &kind, frames))
-        return NULL;
-    float(*sounds)[PHONETIC_SOUNDS] = malloc(*frames * sizeof *sounds);
-    if (sounds != NULL && !speech_phonetic_read(maker->phonetic, (const float(*)[PHONETIC_MEL])mel,
-                                                kind, *frames, sounds)) {
-        free(sounds);
-        sounds = NULL;
-    }
-    free(mel);
-    free(kind);
-    return sounds;
+    return front->snr_db < CLEAN_BELOW_DB;
 }
 
-/* `sounds`, of `frames`, may be NULL. */
-static bool score(const struct speech_cepstra *maker, const struct speech_front *front,
-                  float (*sounds)[PHONETIC_SOUNDS], size_t frames, struct speech_scores *scores)
+bool speech_cepstra_score_alone(const struct speech_cepstra *maker,
+                                const struct speech_front *front, struct speech_scores *scores)
 {
     struct speech_cleaned made;
-    bool is_noisy = front->snr_db < CLEAN_BELOW_DB;
-    bool scored = is_noisy ? make_noisy(maker, front, &made) : make_quiet(maker, front, &made);
-    scored = scored && (sounds == NULL || frames == made.frames);
+    *scores = (struct speech_scores){0};
+    bool scored =
+        is_noisy(front) ? make_noisy(maker, front, &made) : make_quiet(maker, front, &made);
     if (scored) {
         take_mean_away(&made);
-        scored =
-            speech_acoustic_score(maker->acoustic, (const float(*)[SPEECH_CEPSTRA])made.cleaned,
-                                  (const float(*)[PHONETIC_SOUNDS])sounds, made.frames, scores);
+        scored = speech_acoustic_score(
+            maker->acoustic, (const float(*)[SPEECH_CEPSTRA])made.cleaned, made.frames, scores);
     }
     speech_cleaned_finish(&made);
     return scored;
@@ -262,17 +250,15 @@ static bool score(const struct speech_cepstra *maker, const struct speech_front 
 bool speech_cepstra_score(const struct speech_cepstra *maker, const struct speech_front *front,
                           struct speech_scores *scores)
 {
-    size_t frames = 0;
-    *scores = (struct speech_scores){0};
-    float(*sounds)[PHONETIC_SOUNDS] = read_sounds(maker, front, &frames);
-    bool scored = sounds != NULL && score(maker, front, sounds, frames, scores);
+    struct speech_seen seen = {0};
+    float(*sounds)[PHONETIC_SOUNDS] = NULL;
+    bool scored = speech_cepstra_score_alone(maker, front, scores) &&
+                  speech_cepstra_see(maker, front, scores, &seen) &&
+                  (sounds = malloc(seen.frames * sizeof *sounds)) != NULL &&
+                  speech_phonetic_read(maker->phonetic, &seen, sounds) &&
+                  speech_acoustic_join(maker->acoustic, (const float(*)[PHONETIC_SOUNDS])sounds,
+                                       is_noisy(front), scores);
     free(sounds);
+    speech_seen_finish(&seen);
     return scored;
-}
-
-bool speech_cepstra_score_alone(const struct speech_cepstra *maker,
-                                const struct speech_front *front, struct speech_scores *scores)
-{
-    *scores = (struct speech_scores){0};
-    return score(maker, front, NULL, 0, scores);
 }

@@ -36,10 +36,10 @@ bool speech_cepstra_score_alone(const struct speech_cepstra *maker,
 bool speech_cepstra_take(const struct speech_cepstra *maker, const int16_t *pcm, size_t samples,
                          float (**cepstra)[SPEECH_CEPSTRA], size_t *frames);
 
-/* What speech_phonetic gets to see: log mel energies and what each frame is (enum speech_frame).
- * Both are to be freed. False, and nothing made, when memory runs out. */
-bool speech_cepstra_mel(const struct speech_cepstra *maker, const struct speech_front *front,
-                        float (**mel)[PHONETIC_MEL], unsigned char **kind, size_t *frames);
+/* What speech_phonetic gets to see, with `scores` by the Gaussians alone. False, and nothing made,
+ * when memory runs out. */
+bool speech_cepstra_see(const struct speech_cepstra *maker, const struct speech_front *front,
+                        const struct speech_scores *scores, struct speech_seen *seen);
 
 /* What speech_enhance gets to see. */
 struct speech_cleaned {

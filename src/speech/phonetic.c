@@ -22,7 +22,7 @@ struct speech_phonetic {
 static size_t row_of(size_t l)
 {
     const struct phonetic_layer *layer = &phonetic_table[l];
-    return layer->taps * layer->inputs + (l == 0 ? layer->inputs : 0);
+    return layer->taps * layer->inputs + (l == 0 ? PHONETIC_MEL : 0);
 }
 
 static float *unpack(size_t l)
@@ -51,20 +51,28 @@ void speech_phonetic_close(struct speech_phonetic *network)
 
 /* ---- what it sees ---- */
 
-static void means(const float (*mel)[PHONETIC_MEL], const unsigned char *kind, size_t frames,
-                  float mean[PHONETIC_MEL], float noise[PHONETIC_MEL])
+void speech_seen_finish(struct speech_seen *seen)
+{
+    free(seen->mel);
+    free(seen->fit);
+    free(seen->kind);
+    *seen = (struct speech_seen){0};
+}
+
+static void means(const struct speech_seen *seen, float mean[PHONETIC_MEL],
+                  float noise[PHONETIC_MEL])
 {
     double speech[PHONETIC_MEL], quiet[PHONETIC_MEL] = {0};
     double speech_frames = MEAN_FRAMES, quiet_frames = 0;
     for (size_t b = 0; b < PHONETIC_MEL; b++)
         speech[b] = MEAN_FRAMES * (double)phonetic_mean[b];
-    for (size_t f = 0; f < frames; f++) {
-        if (kind[f] == SPEECH_FRAME_OUTSIDE)
+    for (size_t f = 0; f < seen->frames; f++) {
+        if (seen->kind[f] == SPEECH_FRAME_OUTSIDE)
             continue;
-        double *sum = kind[f] == SPEECH_FRAME_SPEECH ? speech : quiet;
+        double *sum = seen->kind[f] == SPEECH_FRAME_SPEECH ? speech : quiet;
         for (size_t b = 0; b < PHONETIC_MEL; b++)
-            sum[b] += (double)mel[f][b];
-        *(kind[f] == SPEECH_FRAME_SPEECH ? &speech_frames : &quiet_frames) += 1;
+            sum[b] += (double)seen->mel[f][b];
+        *(seen->kind[f] == SPEECH_FRAME_SPEECH ? &speech_frames : &quiet_frames) += 1;
     }
     for (size_t b = 0; b < PHONETIC_MEL; b++) {
         mean[b] = (float)(speech[b] / speech_frames);
@@ -83,15 +91,17 @@ static size_t reach(void)
     return frames;
 }
 
-/* The frames less the mean, the first and last repeated as far as the network reaches. */
-static void see(const float (*mel)[PHONETIC_MEL], size_t frames, const float mean[PHONETIC_MEL],
-                float *seen)
+/* The frames less the mean, and how little each phone fits there, the first and last repeated as
+ * far as the network reaches. */
+static void see(const struct speech_seen *seen, const float mean[PHONETIC_MEL], float *in)
 {
-    long before = (long)reach() / 2;
-    for (long f = -before; f < (long)frames + before; f++) {
-        long at = f < 0 ? 0 : f >= (long)frames ? (long)frames - 1 : f;
+    long before = (long)reach() / 2, frames = (long)seen->frames;
+    for (long f = -before; f < frames + before; f++) {
+        long at = f < 0 ? 0 : f >= frames ? frames - 1 : f;
         for (size_t b = 0; b < PHONETIC_MEL; b++)
-            *seen++ = fmaxf(LEAST, fminf(MOST, mel[at][b] - mean[b]));
+            *in++ = fmaxf(LEAST, fminf(MOST, seen->mel[at][b] - mean[b]));
+        for (size_t p = 0; p < PHONETIC_PHONES; p++)
+            *in++ = -log1pf(seen->fit[at][p]);
     }
 }
 
@@ -134,31 +144,48 @@ static void to_nats(const float *sum, float nats[PHONETIC_SOUNDS])
     }
 }
 
-double speech_phonetic_silence(const float nats[PHONETIC_SOUNDS])
+void speech_phonetic_chances(const float nats[PHONETIC_SOUNDS], float chance[PHONETIC_PHONES])
 {
-    return exp((double)(nats[SILENCE] + phonetic_share[SILENCE]));
+    for (size_t p = 0; p < PHONETIC_PHONES; p++)
+        chance[p] = 0;
+    for (size_t s = 0; s < PHONETIC_SOUNDS; s++)
+        if (answer_of(s) == s)
+            chance[s / PHONETIC_STATES] += expf(nats[s] + phonetic_share[s]);
+}
+
+/* In the acoustic model's order. */
+int speech_phonetic_phone(const char *name, size_t length)
+{
+    static const char *const names[PHONETIC_PHONES] = {
+        "+NSN+", "+SPN+", "AA", "AE", "AH",  "AO", "AW", "AY", "B",  "CH", "D", "DH", "EH", "ER",
+        "EY",    "F",     "G",  "HH", "IH",  "IY", "JH", "K",  "L",  "M",  "N", "NG", "OW", "OY",
+        "P",     "R",     "S",  "SH", "SIL", "T",  "TH", "UH", "UW", "V",  "W", "Y",  "Z",  "ZH"};
+    for (int p = 0; p < PHONETIC_PHONES; p++)
+        if (strlen(names[p]) == length && strncmp(names[p], name, length) == 0)
+            return p;
+    return -1;
 }
 
 static size_t widest(void)
 {
-    size_t width = PHONETIC_MEL;
+    size_t width = PHONETIC_SEEN;
     for (size_t l = 0; l < phonetic_layers; l++)
         width = phonetic_table[l].outputs > width ? phonetic_table[l].outputs : width;
     return width;
 }
 
-bool speech_phonetic_read(const struct speech_phonetic *network, const float (*mel)[PHONETIC_MEL],
-                          const unsigned char *kind, size_t frames, float (*nats)[PHONETIC_SOUNDS])
+bool speech_phonetic_read(const struct speech_phonetic *network, const struct speech_seen *seen,
+                          float (*nats)[PHONETIC_SOUNDS])
 {
     float mean[PHONETIC_MEL], noise[PHONETIC_MEL];
-    size_t rows = frames + reach(), width = widest();
+    size_t frames = seen->frames, rows = frames + reach(), width = widest();
     const struct phonetic_layer *first = &phonetic_table[0];
     float *in = calloc(rows * width, sizeof *in), *out = calloc(rows * width, sizeof *out);
     float *bias = calloc(width, sizeof *bias);
     bool ready = in != NULL && out != NULL && bias != NULL && frames > 0;
     if (ready) {
-        means(mel, kind, frames, mean, noise);
-        see(mel, frames, mean, in);
+        means(seen, mean, noise);
+        see(seen, mean, in);
         memcpy(bias, first->bias, first->outputs * sizeof *bias);
         speech_layer_add(network->weight[0] + first->taps * first->inputs * first->outputs, noise,
                          PHONETIC_MEL, first->outputs, bias);

@@ -14,7 +14,7 @@ enum { PHONETIC_LAYERS_MOST = 8 };
 
 /* What a layer makes of the rows `apart` frames from each other, `taps` of them. The weights of
  * output o lie together, tap by tap and input by input (after them, in the first layer, those of
- * the noise), and are to be multiplied by step[o]. */
+ * the noise, PHONETIC_MEL), and are to be multiplied by step[o]. */
 struct phonetic_layer {
     size_t taps, apart, inputs, outputs;
     const int8_t *weight;

@@ -73,12 +73,19 @@ void speech_path_frames(ps_decoder_t *decoder, double *nats, size_t count)
     }
 }
 
-static size_t phones_in(ps_decoder_t *decoder, const char *word)
+/* The word's phones, and which they are. */
+static size_t phones_in(ps_decoder_t *decoder, const char *word, bool has[PHONETIC_PHONES])
 {
     char *phones = ps_lookup_word(decoder, word);
-    size_t count = phones == NULL || phones[0] == '\0' ? 0 : 1;
-    for (const char *at = phones; at != NULL && *at != '\0'; at++)
-        count += *at == ' ';
+    size_t count = 0;
+    memset(has, 0, PHONETIC_PHONES * sizeof *has);
+    for (const char *at = phones; at != NULL && *at != '\0'; count++) {
+        size_t length = strcspn(at, " ");
+        int phone = speech_phonetic_phone(at, length);
+        if (phone >= 0)
+            has[phone] = true;
+        at += length + strspn(at + length, " ");
+    }
     ckd_free(phones);
     return count;
 }
@@ -92,13 +99,41 @@ static double behind_talk(const struct speech_word *word, const double *talk)
     return difference;
 }
 
+/* Frames, by the network: of nobody's speech, and of speech that is a phone of the word. */
+struct shares {
+    double silence, own, frames;
+};
+
+static struct shares shares_of(const struct speech_word *word, const bool has[PHONETIC_PHONES],
+                               const struct speech_scores *scores)
+{
+    struct shares shares = {0};
+    for (int f = word->from; f <= word->to && f < (int)scores->frames; f++) {
+        const float *chance = scores->chance[f];
+        shares.silence += (double)chance[PHONETIC_SILENCE];
+        for (size_t p = 0; p < PHONETIC_PHONES; p++)
+            shares.own += has[p] ? (double)chance[p] : 0;
+        shares.frames++;
+    }
+    return shares;
+}
+
+static double own_of(const struct shares *shares)
+{
+    double speech = shares->frames - shares->silence;
+    return speech > 0 ? fmin(1, shares->own / speech) : 0;
+}
+
 void speech_path_weigh(ps_decoder_t *decoder, const struct speech_path *path, const double *talk,
                        const struct speech_scores *scores, struct speech_signs *signs)
 {
-    double sum = 0, silence = 0, worst = HUGE_VAL;
+    double sum = 0;
+    struct shares all = {0};
+    signs->worst = signs->least_own = HUGE_VAL;
     for (size_t w = 0; w < path->count; w++) {
         const struct speech_word *word = &path->word[w];
         int frames = word->to - word->from + 1;
+        bool has[PHONETIC_PHONES];
         if (frames <= 0)
             continue;
         double behind = behind_talk(word, talk);
@@ -107,14 +142,20 @@ void speech_path_weigh(ps_decoder_t *decoder, const struct speech_path *path, co
             continue;
         }
         sum += behind;
-        for (int f = word->from; f <= word->to && f < (int)scores->frames; f++)
-            silence += (double)scores->silence[f];
-        worst = fmin(worst, behind / frames);
+        signs->worst = fmin(signs->worst, behind / frames);
         signs->frames += (size_t)frames;
-        signs->phones += phones_in(decoder, word->text);
+        signs->phones += phones_in(decoder, word->text, has);
         signs->words++;
+        struct shares shares = shares_of(word, has, scores);
+        signs->least_own = fmin(signs->least_own, own_of(&shares));
+        all.silence += shares.silence;
+        all.own += shares.own;
+        all.frames += shares.frames;
     }
-    signs->talk = signs->frames == 0 ? -HUGE_VAL : sum / (double)signs->frames;
-    signs->silent = signs->frames == 0 ? 1 : silence / (double)signs->frames;
-    signs->worst = signs->frames == 0 ? -HUGE_VAL : worst;
+    bool any = signs->frames > 0;
+    signs->talk = any ? sum / (double)signs->frames : -HUGE_VAL;
+    signs->silent = any ? all.silence / (double)signs->frames : 1;
+    signs->own = own_of(&all);
+    signs->worst = any ? signs->worst : -HUGE_VAL;
+    signs->least_own = any ? signs->least_own : 0;
 }

@@ -39,19 +39,17 @@ void align_close(struct align *align)
     free(align);
 }
 
-bool align_mel(const struct align *align, const struct speech_front *front,
-               float (**mel)[PHONETIC_MEL], unsigned char **kind, size_t *frames)
+bool align_see(const struct align *align, const struct speech_front *front,
+               struct speech_seen *seen)
 {
-    return speech_cepstra_mel(align->cepstra.maker, front, mel, kind, frames);
+    struct speech_scores scores;
+    bool done = speech_cepstra_score_alone(align->cepstra.maker, front, &scores) &&
+                speech_cepstra_see(align->cepstra.maker, front, &scores, seen);
+    speech_scores_finish(&scores);
+    return done;
 }
 
 /* ---- the words' states ---- */
-
-/* The model's phones in its own order. */
-static const char *const phones[PHONETIC_PHONES] = {
-    "+NSN+", "+SPN+", "AA", "AE", "AH",  "AO", "AW", "AY", "B",  "CH", "D", "DH", "EH", "ER",
-    "EY",    "F",     "G",  "HH", "IH",  "IY", "JH", "K",  "L",  "M",  "N", "NG", "OW", "OY",
-    "P",     "R",     "S",  "SH", "SIL", "T",  "TH", "UH", "UW", "V",  "W", "Y",  "Z",  "ZH"};
 
 struct states {
     int sound[STATES];
@@ -61,14 +59,6 @@ struct states {
     int open[BEFORE]; /* states that what comes next may follow; -1: nothing yet */
     int opens;
 };
-
-static int phone_named(const char *name, size_t length)
-{
-    for (int p = 0; p < PHONETIC_PHONES; p++)
-        if (strlen(phones[p]) == length && strncmp(phones[p], name, length) == 0)
-            return p;
-    return -1;
-}
 
 /* A phone's three states after those in `from`; the number of its last. */
 static int add_phone(struct states *states, int phone, const int *from, int froms)
@@ -91,7 +81,7 @@ static int add_pronunciation(struct states *states, const char *pronunciation)
     int last = -1;
     for (const char *at = pronunciation; *at != '\0';) {
         size_t length = strcspn(at, " ");
-        int phone = phone_named(at, length);
+        int phone = speech_phonetic_phone(at, length);
         if (phone < 0)
             return -1;
         last = last < 0 ? add_phone(states, phone, states->open, states->opens)

@@ -30,9 +30,9 @@ struct align_sounds {
 bool align_words(struct align *align, const struct recording *recording, const char *words,
                  struct align_sounds *sounds);
 
-/* What speech_phonetic gets to see of a recording. Both are to be freed. */
-bool align_mel(const struct align *align, const struct speech_front *front,
-               float (**mel)[PHONETIC_MEL], unsigned char **kind, size_t *frames);
+/* What speech_phonetic gets to see of a recording; to be finished. */
+bool align_see(const struct align *align, const struct speech_front *front,
+               struct speech_seen *seen);
 
 /* The sound that the Gaussians hold for likeliest in each frame, phones without context. To be
  * freed. False when memory runs out or there are other than `frames`. */

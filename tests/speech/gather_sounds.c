@@ -4,12 +4,12 @@
  *     gather-sounds FILE FROM TO
  *
  * Utterances FROM .. TO - 1, the same every time. The voices that may be tuned on say answers,
- * chatter and common words in any order: kal16, awb, festival's ked, and of eSpeak NG the American
- * voice and four accents of its own in many variants; faster and slower, larger and smaller, half
- * of the time coloured, now and then in a hall. Each sentence is heard in quiet and in three
- * noises, 30 to -3 dB under the speech, as lesson.h has them, others' talk among them; now and then
- * nobody speaks in a noise. Which sound a frame is comes from an alignment of the sentence in
- * quiet, by the acoustic model's own Gaussians.
+ * chatter and common words in any order: kal16, awb, festival's ked, RHVoice's bdl and clb, Pico's
+ * two women, and of eSpeak NG the American voice and four accents of its own in many variants;
+ * faster and slower, larger and smaller, half of the time coloured, now and then in a hall. Each
+ * sentence is heard in quiet and in three noises, 30 to -3 dB under the speech, as lesson.h has
+ * them, others' talk among them; now and then nobody speaks in a noise. Which sound a frame is
+ * comes from an alignment of the sentence in quiet, by the acoustic model's own Gaussians.
  */
 #include <math.h>
 #include <stdio.h>
@@ -25,7 +25,7 @@
 #include "utterances.h"
 #include "voices.h"
 
-enum { GRAMMARS_MOST = 64, MIXES = 3, PAD_MS = 300, NOBODY = 4 };
+enum { GRAMMARS_MOST = 64, MIXES = 3, PAD_MS = 300, NOBODY = 99 };
 enum { OTHERS = 2 }; /* of so many kinds of noise more, to lesson_noise, others talk */
 
 static const double QUIET_DB = 40, LEAST_DB = -3, MOST_DB = 30, NOBODY_DB = -100;
@@ -68,6 +68,15 @@ static void close_all(struct gatherer *g)
 
 /* ---- what is said ---- */
 
+/* A speaker's number is its place here. */
+static const struct {
+    const char *name; /* NULL: one of eSpeak NG's */
+    double share;     /* of the sentences */
+} cast[] = {
+    {"kal16", 0.10}, {"awb", 0.15}, {"ked_diphone", 0.13}, {NULL, 0.20},
+    {"bdl", 0.12},   {"clb", 0.12}, {"en-US", 0.09},       {"en-GB", 0.09},
+};
+
 static bool say(struct gatherer *g, const char *said, struct recording *recording, int *speaker)
 {
     static const char *const accents[] = {
@@ -80,23 +89,21 @@ static bool say(struct gatherer *g, const char *said, struct recording *recordin
         "+linda", "+steph", "+quincy", "+paul",    "+victor", "+max"};
     enum {
         ACCENTS = sizeof accents / sizeof accents[0],
-        VARIANTS = sizeof variants / sizeof variants[0]
+        VARIANTS = sizeof variants / sizeof variants[0],
+        SPEAKERS = sizeof cast / sizeof cast[0]
     };
     char name[48];
     double share = lesson_uniform(&g->lesson), tempo = lesson_between(&g->lesson, 0.8, 1.25);
     int from_hz = (int)(16000 * lesson_between(&g->lesson, 0.86, 1.16));
-    struct voice voice = {name, VOICES_FLITE, true, ""};
-    *speaker = share < 0.26 ? 1 : share < 0.43 ? 0 : share < 0.68 ? 2 : 3;
-    if (*speaker < 2)
-        snprintf(name, sizeof name, "%s", *speaker == 1 ? "awb" : "kal16");
-    else if (*speaker == 2) {
-        voice.engine = VOICES_FESTIVAL;
-        snprintf(name, sizeof name, "ked_diphone");
-    } else {
-        voice.engine = VOICES_ESPEAK;
-        const char *variant = variants[lesson_below(&g->lesson, VARIANTS)];
-        snprintf(name, sizeof name, "%s%s", accents[lesson_below(&g->lesson, ACCENTS)], variant);
-    }
+    size_t one = 0;
+    for (; one + 1 < SPEAKERS && share >= cast[one].share; one++)
+        share -= cast[one].share;
+    *speaker = (int)one;
+    if (cast[one].name != NULL)
+        return voices_say_with(voices_named(cast[one].name), tempo, from_hz, said, recording);
+    const char *variant = variants[lesson_below(&g->lesson, VARIANTS)];
+    snprintf(name, sizeof name, "%s%s", accents[lesson_below(&g->lesson, ACCENTS)], variant);
+    struct voice voice = {name, VOICES_ESPEAK, true, ""};
     return voices_say_with(&voice, tempo, from_hz, said, recording);
 }
 
@@ -181,24 +188,22 @@ static bool write_heard(struct gatherer *g, const struct recording *heard,
     struct speech_front front;
     if (!speech_front_make(heard->pcm, heard->frames, &front))
         return false;
-    float(*mel)[PHONETIC_MEL] = NULL;
-    unsigned char *kind = NULL;
-    size_t frames = 0;
-    bool done = front.speech_steps == 0 || align_mel(g->align, &front, &mel, &kind, &frames);
-    struct sounds_head head = {(float)frames, (float)utterance, (float)speaker, (float)snr_db,
+    struct speech_seen seen = {0};
+    bool done = front.speech_steps == 0 || align_see(g->align, &front, &seen);
+    struct sounds_head head = {(float)seen.frames, (float)utterance, (float)speaker, (float)snr_db,
                                (float)front.snr_db};
-    if (done && frames > 0)
+    if (done && seen.frames > 0)
         done = fwrite(&head, sizeof head, 1, g->lesson.out) == 1;
-    for (size_t f = 0; done && f < frames; f++) {
-        struct sounds_frame frame = {.kind = kind[f]};
+    for (size_t f = 0; done && f < seen.frames; f++) {
+        struct sounds_frame frame = {.kind = seen.kind[f]};
         long at = front.from / SPEECH_FRAME + (long)f - sounds->from;
         bool known = at >= 0 && at < (long)sounds->frames;
         frame.sound = known ? sounds->sound[at] : PHONETIC_STATES * PHONETIC_SILENCE;
-        memcpy(frame.mel, mel[f], sizeof frame.mel);
+        memcpy(frame.mel, seen.mel[f], sizeof frame.mel);
+        memcpy(frame.fit, seen.fit[f], sizeof frame.fit);
         done = fwrite(&frame, sizeof frame, 1, g->lesson.out) == 1;
     }
-    free(mel);
-    free(kind);
+    speech_seen_finish(&seen);
     speech_front_finish(&front);
     return done;
 }

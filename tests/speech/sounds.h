@@ -15,6 +15,7 @@ struct sounds_frame {
     float kind;  /* enum speech_frame */
     float sound; /* number of the sound, 0 .. PHONETIC_SOUNDS - 1 */
     float mel[PHONETIC_MEL];
+    float fit[PHONETIC_PHONES];
 };
 
 #endif

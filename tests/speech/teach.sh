@@ -3,8 +3,9 @@
 #   teach.sh BUILD_DIR WORK_DIR phonetic [UTTERANCES] > src/speech/phonetic_table.c
 #   teach.sh BUILD_DIR WORK_DIR enhance [UTTERANCES] > src/speech/enhance_table.c
 # What is gathered is kept in WORK_DIR. Afterwards the verdict is to be fitted again (fit.sh). Needs
-# python3-torch and python3-numpy, and for `phonetic` festvox-kdlpc16k. Two processes, some twenty
-# minutes.
+# Debian's python3-torch and python3-numpy, and for `phonetic` festvox-kdlpc16k and, from its non-free
+# part, rhvoice, rhvoice-english and libttspico-utils (free licences, but nobody can make their data
+# anew). Two processes, half an hour.
 set -eu
 build=$1
 work=$2

@@ -1,7 +1,7 @@
 #!/usr/bin/python3
 """Teaches the network of src/speech/phonetic.h and prints src/speech/phonetic_table.c.
 
-    teach_phonetic.py [leave=SPEAKER] [passes=N] FILE... > src/speech/phonetic_table.c
+    teach_phonetic.py [leave=SPEAKER,...] [passes=N] FILE... > src/speech/phonetic_table.c
 
 FILEs are gather-sounds' (sounds.h has their form). It learns which of the sounds each frame is. So that
 it learns sounds and not the few voices, each stretch is varied anew each time it is met: its bands
@@ -10,11 +10,12 @@ speech recognition", ICML workshop), tilted, some of them hidden (Park and other
 Interspeech), a tenth of the units left out, the truth doubted a
 little (Szegedy and others 2016, "Rethinking the inception architecture", CVPR; Pereyra and others 2017,
 "Regularizing neural networks by penalizing confident output distributions", ICLR workshop, towards the
-sounds' own shares). All from memory.
+sounds' own shares), what the Gaussians say of a phone wrong by something else in each stretch. All
+from memory.
 
 Every twentieth utterance is kept from the teaching, and what is right of the phones in it is printed to
-standard error by speaker and noise. `leave`: a speaker (0 kal16, 1 awb, 2 ked, 3 eSpeak NG) that is kept
-out altogether, to see what an unknown voice gets. Needs Debian's python3-torch and python3-numpy; seeded.
+standard error by speaker and noise. `leave`: speakers (by number, gather_sounds.c) that are kept out
+altogether, to see what an unknown voice gets. Needs Debian's python3-torch and python3-numpy; seeded.
 """
 import math
 import sys
@@ -25,16 +26,17 @@ import torch
 from torch import nn
 from torch.nn import functional
 
-BANDS = 32  # phonetic.h: PHONETIC_MEL
+BANDS, PHONES = 32, 42  # phonetic.h: PHONETIC_MEL, PHONETIC_PHONES
+SEEN = BANDS + PHONES
 SOUNDS, STATES, SILENCE = 126, 3, 32  # PHONETIC_SOUNDS ...
-HEAD, FRAME = 5, 2 + BANDS  # floats of struct sounds_head, sounds_frame
+HEAD, FRAME = 5, 2 + SEEN  # floats of struct sounds_head, sounds_frame
 NOISE, SPEECH = 1, 2  # enum speech_frame of clean.h
 MEAN_FRAMES, NOISE_FRAMES = 20, 5  # phonetic.c, and the bounds below
 LEAST, MOST, NOISE_LEAST, NOISE_MOST, NOISE_UNKNOWN = -10, 6, -8, 2, -6
 HIDDEN, FIRST, APART = 192, 5, (2, 4)
 REACH = FIRST // 2 + sum(APART)
 LENGTH, BATCH, RATE, WARM = 96, 64, 2e-3, 200
-WARP, TILT, HIDE, LEAVE_OUT, SMOOTH = 1.0, 0.5, 0.3, 0.1, 0.05
+WARP, TILT, HIDE, BIAS, LEAVE_OUT, SMOOTH = 1.0, 0.5, 0.3, 0.15, 0.1, 0.05
 KEPT_EVERY, KEPT, QUIET_DB = 20, 7, 40
 
 
@@ -50,19 +52,20 @@ def recordings(paths):
 
 
 def mean_of_speech(all_recordings):
-    quiet = [frames[frames[:, 0] == SPEECH, 2:] for head, frames in all_recordings if head[3] >= QUIET_DB]
+    quiet = [frames[frames[:, 0] == SPEECH, 2:2 + BANDS] for head, frames in all_recordings if head[3] >= QUIET_DB]
     return np.concatenate(quiet).mean(0)
 
 
 def prepare(frames, known):
     """What phonetic.c makes of a recording, and the sound of each frame."""
-    kind, bands = frames[:, 0], frames[:, 2:]
+    kind, bands, fit = frames[:, 0], frames[:, 2:2 + BANDS], frames[:, 2 + BANDS:]
     speech, noise = bands[kind == SPEECH], bands[kind == NOISE]
     mean = (known * MEAN_FRAMES + speech.sum(0)) / (MEAN_FRAMES + len(speech))
     level = np.full(BANDS, NOISE_UNKNOWN, np.float32)
     if len(noise) >= NOISE_FRAMES:
         level = np.clip(noise.mean(0) - mean, NOISE_LEAST, NOISE_MOST)
-    seen = np.pad(np.clip(bands - mean, LEAST, MOST), ((REACH, REACH), (0, 0)), "edge")
+    seen = np.concatenate([np.clip(bands - mean, LEAST, MOST), -np.log1p(fit)], 1)
+    seen = np.pad(seen, ((REACH, REACH), (0, 0)), "edge")
     sound = frames[:, 1].astype(np.int64)
     sound[sound // STATES == SILENCE] = SILENCE * STATES
     return seen.astype(np.float16), level.astype(np.float32), sound
@@ -71,7 +74,7 @@ def prepare(frames, known):
 class Network(nn.Module):
     def __init__(self):
         super().__init__()
-        self.first = nn.Conv1d(BANDS, HIDDEN, FIRST)
+        self.first = nn.Conv1d(SEEN, HIDDEN, FIRST)
         self.noise = nn.Linear(BANDS, HIDDEN, bias=False)
         self.middle = nn.ModuleList([nn.Conv1d(HIDDEN, HIDDEN, 3, dilation=apart) for apart in APART])
         self.even = nn.ModuleList([nn.BatchNorm1d(HIDDEN) for _ in range(1 + len(APART))])
@@ -108,6 +111,12 @@ def tilt(seen):
     return seen + (TILT * by[:, None, :]).astype(np.float32)
 
 
+def mislead(fit):
+    """As if the Gaussians liked some phones better, some worse, in this voice."""
+    by = normal(len(fit), 1) * np.random.randn(len(fit), PHONES) * BIAS
+    return fit + by[:, None, :].astype(np.float32)
+
+
 def hide(seen, noise):
     for one in np.flatnonzero(np.random.rand(len(seen)) < HIDE):
         width = np.random.randint(1, 6)
@@ -118,7 +127,7 @@ def hide(seen, noise):
 
 def batch(data, stretches):
     count = len(stretches)
-    seen = np.zeros((count, LENGTH + 2 * REACH, BANDS), np.float32)
+    seen = np.zeros((count, LENGTH + 2 * REACH, SEEN), np.float32)
     noise, truth = np.zeros((count, BANDS), np.float32), np.full((count, LENGTH), -100, np.int64)
     for i, (which, at) in enumerate(stretches):
         rows, level, sound = data[which]
@@ -126,9 +135,11 @@ def batch(data, stretches):
         frames = min(LENGTH, len(sound) - at)
         seen[i, :frames + 2 * REACH] = rows[at:at + frames + 2 * REACH]
         noise[i], truth[i, :frames] = level, sound[at:at + frames]
-    seen, noise = bend(seen, noise)
-    seen = tilt(seen)
-    hide(seen, noise)
+    fit = mislead(seen[:, :, BANDS:])
+    bands, noise = bend(seen[:, :, :BANDS], noise)
+    bands = tilt(bands)
+    hide(bands, noise)
+    seen = np.concatenate([bands, fit], 2)
     return (torch.from_numpy(seen.transpose(0, 2, 1).astype(np.float32)),
             torch.from_numpy(noise.astype(np.float32)), torch.from_numpy(truth))
 
@@ -212,7 +223,7 @@ def table(name, kind, values, form, static=True):
 
 
 def print_table(network, mean, share):
-    layers = [(FIRST, 1, BANDS) + folded(network.first, network.even[0], network.noise)]
+    layers = [(FIRST, 1, SEEN) + folded(network.first, network.even[0], network.noise)]
     for layer, even, apart in zip(network.middle, network.even[1:], APART):
         layers.append((3, apart, HIDDEN) + folded(layer, even))
     layers.append((1, 1, HIDDEN) + folded(network.last, None))
@@ -238,9 +249,9 @@ def main():
     np.random.seed(1)
     heard = list(recordings([word for word in sys.argv[1:] if "=" not in word]))
     mean = mean_of_speech(heard)
-    data, kept = [], []
+    data, kept, left = [], [], [int(one) for one in options.get("leave", "-1").split(",")]
     for head, frames in heard:
-        is_kept = int(head[1]) % KEPT_EVERY == KEPT or int(head[2]) == int(options.get("leave", -1))
+        is_kept = int(head[1]) % KEPT_EVERY == KEPT or int(head[2]) in left
         (kept.append((head, prepare(frames, mean))) if is_kept else data.append(prepare(frames, mean)))
     share = np.bincount(np.concatenate([sound for _, _, sound in data]), minlength=SOUNDS) + 1.0
     share /= share.sum()

@@ -1,6 +1,7 @@
 /*
  * The acoustic model at work gives the library's own scores (PocketSphinx logs them if told where:
- * -senlogdir), to within the library's rounding, and refuses what is no model.
+ * -senlogdir), to within the library's rounding, joins a network's to them, and refuses what is no
+ * model.
  */
 #include <glob.h>
 #include <math.h>
@@ -99,8 +100,8 @@ static void the_scores_are_the_librarys(void **state)
     make_cepstra(cepstra);
     struct speech_acoustic *model = speech_acoustic_open(MODEL_DIR "/en-us", &fault);
     assert_non_null(model);
-    assert_true(speech_acoustic_score(model, (const float(*)[SPEECH_CEPSTRA])cepstra, NULL, FRAMES,
-                                      &scores));
+    assert_true(
+        speech_acoustic_score(model, (const float(*)[SPEECH_CEPSTRA])cepstra, FRAMES, &scores));
     char *log = library_scores(cepstra, &size);
     const int16_t *ours = frames_of(scores.table, scores.size), *theirs = frames_of(log, size);
     assert_non_null(ours);
@@ -127,6 +128,88 @@ static void the_scores_are_the_librarys(void **state)
     assert_true(far / count < 0.01); /* the library forgets a Gaussian now and then */
     free(log);
     speech_scores_finish(&scores);
+    speech_acoustic_close(model);
+}
+
+static int16_t score_at(const struct speech_scores *scores, size_t f, size_t senone)
+{
+    int16_t score;
+    const char *rows = (const char *)frames_of(scores->table, scores->size);
+    size_t row = (scores->size - scores->head) / scores->frames;
+    memcpy(&score, rows + f * row + (1 + senone) * sizeof score, sizeof score);
+    return score;
+}
+
+/* The model's first senones are the phones' without context, three each: no phone fits worse than
+ * they do, and one phone fits best. */
+static void a_phone_fits_as_its_best_senone(void **state)
+{
+    (void)state;
+    static float cepstra[FRAMES][SPEECH_CEPSTRA], fit[FRAMES][PHONETIC_PHONES];
+    struct fault fault = {0};
+    struct speech_scores scores;
+    make_cepstra(cepstra);
+    struct speech_acoustic *model = speech_acoustic_open(MODEL_DIR "/en-us", &fault);
+    assert_non_null(model);
+    assert_true(
+        speech_acoustic_score(model, (const float(*)[SPEECH_CEPSTRA])cepstra, FRAMES, &scores));
+    speech_acoustic_fit(model, &scores, fit);
+    for (size_t f = 0; f < FRAMES; f++) {
+        float best = HUGE_VALF;
+        for (size_t p = 0; p < PHONETIC_PHONES; p++) {
+            for (size_t s = 0; s < PHONETIC_STATES; s++)
+                assert_true((double)fit[f][p] <=
+                            score_at(&scores, f, PHONETIC_STATES * p + s) * SPEECH_NATS + 1e-3);
+            best = fminf(best, fit[f][p]);
+        }
+        assert_true(best == 0);
+    }
+    speech_scores_finish(&scores);
+    speech_acoustic_close(model);
+}
+
+/* A network that holds one sound for e^3 times likelier than any other: differences between other
+ * sounds stay what they are, times one exponent, and that sound gains as much in every frame, more
+ * in noise than in quiet. */
+static void the_network_favours_its_sound(void **state)
+{
+    (void)state;
+    enum { SOUND = 3 * 20, OTHER = 3 * 10, THIRD = 3 * 5 };
+    static float cepstra[FRAMES][SPEECH_CEPSTRA], sounds[FRAMES][PHONETIC_SOUNDS];
+    struct fault fault = {0};
+    double gain[2] = {0};
+    make_cepstra(cepstra);
+    for (size_t f = 0; f < FRAMES; f++)
+        sounds[f][SOUND] = 3;
+    struct speech_acoustic *model = speech_acoustic_open(MODEL_DIR "/en-us", &fault);
+    assert_non_null(model);
+    for (int noisy = 0; noisy < 2; noisy++) {
+        struct speech_scores alone, both;
+        double kept = 0, apart = 0;
+        assert_true(
+            speech_acoustic_score(model, (const float(*)[SPEECH_CEPSTRA])cepstra, FRAMES, &alone));
+        assert_true(
+            speech_acoustic_score(model, (const float(*)[SPEECH_CEPSTRA])cepstra, FRAMES, &both));
+        assert_true(
+            speech_acoustic_join(model, (const float(*)[PHONETIC_SOUNDS])sounds, noisy, &both));
+        for (size_t f = 0; f < FRAMES; f++) {
+            kept += abs(score_at(&both, f, OTHER) - score_at(&both, f, THIRD));
+            apart += abs(score_at(&alone, f, OTHER) - score_at(&alone, f, THIRD));
+        }
+        double exponent = kept / apart;
+        assert_true(exponent > 0.2 && exponent < 1);
+        for (size_t f = 0; f < FRAMES; f++) {
+            double now = score_at(&both, f, OTHER) - score_at(&both, f, SOUND);
+            double before = score_at(&alone, f, OTHER) - score_at(&alone, f, SOUND);
+            double gained = (now - exponent * before) * SPEECH_NATS;
+            gain[noisy] += gained / FRAMES;
+            assert_true(gained > 0.5 && gained < 3);
+        }
+        speech_scores_finish(&alone);
+        speech_scores_finish(&both);
+    }
+    print_message("of three nats %.2f in quiet, %.2f in noise\n", gain[0], gain[1]);
+    assert_true(gain[1] > gain[0]);
     speech_acoustic_close(model);
 }
 
@@ -180,6 +263,8 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_scores_are_the_librarys),
+        cmocka_unit_test(a_phone_fits_as_its_best_senone),
+        cmocka_unit_test(the_network_favours_its_sound),
         cmocka_unit_test(what_is_no_model_is_refused),
         cmocka_unit_test(a_model_cut_short_is_refused),
     };

@@ -50,7 +50,7 @@ static size_t layer_of(size_t l, double (*in)[WIDE], size_t rows, const double n
                        double (*out)[WIDE])
 {
     const struct phonetic_layer *layer = &phonetic_table[l];
-    size_t width = layer->taps * layer->inputs + (l == 0 ? layer->inputs : 0);
+    size_t width = layer->taps * layer->inputs + (l == 0 ? PHONETIC_MEL : 0);
     rows -= (layer->taps - 1) * layer->apart;
     for (size_t r = 0; r < rows; r++)
         for (size_t o = 0; o < layer->outputs; o++) {
@@ -75,27 +75,31 @@ static size_t reach(void)
 }
 
 /* Frames 0 to 9 are the noise, the others speech; both known well enough that no bound is met. */
-static void make_mel(float mel[FRAMES][PHONETIC_MEL], unsigned char kind[FRAMES])
+static void make_frames(struct speech_seen *seen)
 {
     for (size_t f = 0; f < FRAMES; f++) {
-        kind[f] = f < 10 ? SPEECH_FRAME_NOISE : SPEECH_FRAME_SPEECH;
+        seen->kind[f] = f < 10 ? SPEECH_FRAME_NOISE : SPEECH_FRAME_SPEECH;
         for (size_t b = 0; b < PHONETIC_MEL; b++)
-            mel[f][b] = phonetic_mean[b] - (f < 10 ? 4 : 0) + sinf((float)(f * 7 + b * 3));
+            seen->mel[f][b] = phonetic_mean[b] - (f < 10 ? 4 : 0) + sinf((float)(f * 7 + b * 3));
+        for (size_t p = 0; p < PHONETIC_PHONES; p++)
+            seen->fit[f][p] = (float)((f * 5 + p * 11) % 42);
     }
 }
 
-static void what_it_sees(float mel[FRAMES][PHONETIC_MEL], double (*rows)[WIDE],
+static void what_it_sees(const struct speech_seen *seen, double (*rows)[WIDE],
                          double noise[PHONETIC_MEL])
 {
     for (size_t b = 0; b < PHONETIC_MEL; b++) {
         double speech = 20 * (double)phonetic_mean[b], quiet = 0;
         for (size_t f = 0; f < FRAMES; f++)
-            *(f < 10 ? &quiet : &speech) += (double)mel[f][b];
+            *(f < 10 ? &quiet : &speech) += (double)seen->mel[f][b];
         double mean = speech / (20 + FRAMES - 10);
         noise[b] = quiet / 10 - mean;
         for (size_t r = 0; r < FRAMES + 2 * reach(); r++) {
             size_t f = r < reach() ? 0 : r - reach() >= FRAMES ? FRAMES - 1 : r - reach();
-            rows[r][b] = (double)mel[f][b] - mean;
+            rows[r][b] = (double)seen->mel[f][b] - mean;
+            for (size_t p = 0; p < PHONETIC_PHONES; p++)
+                rows[r][PHONETIC_MEL + p] = -log(1 + (double)seen->fit[f][p]);
         }
     }
 }
@@ -104,17 +108,18 @@ static void it_computes_what_its_table_says(void **state)
 {
     (void)state;
     static double layer[2][ROWS][WIDE], noise[PHONETIC_MEL];
-    static float mel[FRAMES][PHONETIC_MEL], nats[FRAMES][PHONETIC_SOUNDS];
+    static float mel[FRAMES][PHONETIC_MEL], fit[FRAMES][PHONETIC_PHONES];
+    static float nats[FRAMES][PHONETIC_SOUNDS];
     unsigned char kind[FRAMES];
+    struct speech_seen seen = {FRAMES, mel, fit, kind};
     assert_true(FRAMES + 2 * reach() <= ROWS);
-    make_mel(mel, kind);
-    what_it_sees(mel, layer[0], noise);
+    make_frames(&seen);
+    what_it_sees(&seen, layer[0], noise);
     size_t rows = FRAMES + 2 * reach();
     for (size_t l = 0; l < phonetic_layers; l++)
         rows = layer_of(l, layer[l % 2], rows, noise, layer[(l + 1) % 2]);
     assert_int_equal(rows, FRAMES);
-    assert_true(
-        speech_phonetic_read(network, (const float(*)[PHONETIC_MEL])mel, kind, FRAMES, nats));
+    assert_true(speech_phonetic_read(network, &seen, nats));
     double(*sum)[WIDE] = layer[phonetic_layers % 2], silence = 0;
     for (size_t f = 0; f < FRAMES; f++) {
         double total = 0;
@@ -127,7 +132,9 @@ static void it_computes_what_its_table_says(void **state)
             assert_true(fabs(expected - (double)nats[f][s]) < 1e-3);
         }
         silence = exp(sum[f][3 * PHONETIC_SILENCE]) / total;
-        assert_true(fabs(silence - speech_phonetic_silence(nats[f])) < 1e-3);
+        float chance[PHONETIC_PHONES];
+        speech_phonetic_chances(nats[f], chance);
+        assert_true(fabs(silence - (double)chance[PHONETIC_SILENCE]) < 1e-3);
     }
 }
 
@@ -181,16 +188,14 @@ static void count_known(const struct recording *noisy, const struct align_sounds
                         struct known *known)
 {
     struct speech_front front;
-    float(*mel)[PHONETIC_MEL];
-    unsigned char *kind, *gaussians;
-    size_t frames;
+    struct speech_seen seen;
+    unsigned char *gaussians;
     assert_true(speech_front_make(noisy->pcm, noisy->frames, &front));
-    assert_true(align_mel(align, &front, &mel, &kind, &frames));
-    assert_true(align_best(align, &front, &gaussians, frames));
-    float(*nats)[PHONETIC_SOUNDS] = malloc(frames * sizeof *nats);
-    assert_true(
-        speech_phonetic_read(network, (const float(*)[PHONETIC_MEL])mel, kind, frames, nats));
-    for (size_t f = 0; f < frames; f++) {
+    assert_true(align_see(align, &front, &seen));
+    assert_true(align_best(align, &front, &gaussians, seen.frames));
+    float(*nats)[PHONETIC_SOUNDS] = malloc(seen.frames * sizeof *nats);
+    assert_true(speech_phonetic_read(network, &seen, nats));
+    for (size_t f = 0; f < seen.frames; f++) {
         long at = front.from / SPEECH_FRAME + (long)f - sounds->from;
         if (at < 0 || at >= (long)sounds->frames)
             continue;
@@ -202,9 +207,8 @@ static void count_known(const struct recording *noisy, const struct align_sounds
         known->gaussians += gaussians[f] / PHONETIC_STATES == phone;
     }
     free(nats);
-    free(mel);
-    free(kind);
     free(gaussians);
+    speech_seen_finish(&seen);
     speech_front_finish(&front);
 }
 
@@ -241,23 +245,21 @@ static void it_knows_sounds_in_noise_better_than_the_gaussians(void **state)
 static double silence_in(const struct recording *recording)
 {
     struct speech_front front;
-    float(*mel)[PHONETIC_MEL];
-    unsigned char *kind;
-    size_t frames;
+    struct speech_seen seen;
     double sum = 0, count = 0;
     assert_true(speech_front_make(recording->pcm, recording->frames, &front));
-    assert_true(front.speech_steps > 0 && align_mel(align, &front, &mel, &kind, &frames));
-    float(*nats)[PHONETIC_SOUNDS] = malloc(frames * sizeof *nats);
-    assert_true(
-        speech_phonetic_read(network, (const float(*)[PHONETIC_MEL])mel, kind, frames, nats));
-    for (size_t f = 0; f < frames; f++)
-        if (kind[f] == SPEECH_FRAME_SPEECH) {
-            sum += speech_phonetic_silence(nats[f]);
+    assert_true(front.speech_steps > 0 && align_see(align, &front, &seen));
+    float(*nats)[PHONETIC_SOUNDS] = malloc(seen.frames * sizeof *nats);
+    assert_true(speech_phonetic_read(network, &seen, nats));
+    for (size_t f = 0; f < seen.frames; f++)
+        if (seen.kind[f] == SPEECH_FRAME_SPEECH) {
+            float chance[PHONETIC_PHONES];
+            speech_phonetic_chances(nats[f], chance);
+            sum += (double)chance[PHONETIC_SILENCE];
             count++;
         }
     free(nats);
-    free(mel);
-    free(kind);
+    speech_seen_finish(&seen);
     speech_front_finish(&front);
     return sum / count;
 }
