@@ -274,12 +274,14 @@ static double now_ms(void)
     return (double)now.tv_sec * 1e3 + (double)now.tv_nsec / 1e6;
 }
 
-/* The best reading that means something else than `best`; false when the search finds none.
- * Readings that mean the same ("forty thou", "forty thousandths") are left out one after the other.
- */
-static bool find_rival(struct speech_recogniser *recogniser, const struct grammar *grammar,
-                       const struct speech_scores *scores, const struct speech_path *best,
-                       struct speech_path *rival)
+enum rival { RIVAL_NONE, RIVAL_SAME, RIVAL_FOUND };
+
+/* The best reading that means something else than `best`. Readings that mean the same ("forty
+ * thou", "forty thousandths") are left out one after the other; RIVAL_SAME: all that were tried do,
+ * and what means something else fits no better than the last of them. */
+static enum rival find_rival(struct speech_recogniser *recogniser, const struct grammar *grammar,
+                             const struct speech_scores *scores, const struct speech_path *best,
+                             struct speech_path *rival)
 {
     char sentence[SPEECH_RIVALS][SPEECH_WORDS];
     const char *out[SPEECH_RIVALS];
@@ -289,18 +291,18 @@ static bool find_rival(struct speech_recogniser *recogniser, const struct gramma
         fsg_model_t *fsg =
             speech_rival_fsg(grammar->plain, ps_get_logmath(recogniser->decoder), out, left_out);
         if (fsg == NULL)
-            return false;
+            return RIVAL_NONE;
         bool set = ps_set_fsg(recogniser->decoder, COMPARE, fsg) == 0;
         fsg_model_free(fsg);
         if (!set || !speech_search(recogniser->decoder, COMPARE, scores) ||
             !speech_path_read(recogniser->decoder, rival))
-            return false;
+            return RIVAL_NONE;
         if (!same(recogniser, grammar->name, best->words, rival->words))
-            return true;
+            return RIVAL_FOUND;
         if (left_out < SPEECH_RIVALS)
             text_copy(sentence[left_out], SPEECH_WORDS, rival->words);
     }
-    return false;
+    return RIVAL_SAME;
 }
 
 /* Finds the margin. The first search may have pruned away what fits better in the end; the rival's
@@ -310,15 +312,14 @@ static void weigh_rivals(struct speech_recogniser *recogniser, const struct gram
                          struct speech_path *rival, struct speech_heard *heard,
                          struct speech_signs *signs)
 {
-    signs->margin = HUGE_VAL;
     for (int swaps = 0; swaps < 3; swaps++) {
-        if (!find_rival(recogniser, grammar, scores, best, rival)) {
-            heard->other[0] = '\0';
-            signs->margin = HUGE_VAL;
+        enum rival found = find_rival(recogniser, grammar, scores, best, rival);
+        signs->margin = found == RIVAL_NONE ? HUGE_VAL : best->nats - rival->nats;
+        text_copy(heard->other, sizeof heard->other, found == RIVAL_FOUND ? rival->words : "");
+        if (found != RIVAL_FOUND) {
+            signs->margin = fmax(0, signs->margin);
             return;
         }
-        signs->margin = best->nats - rival->nats;
-        text_copy(heard->other, sizeof heard->other, rival->words);
         if (signs->margin >= 0)
             return;
         text_copy(heard->other, sizeof heard->other, best->words);
@@ -356,6 +357,7 @@ static bool hear(struct speech_recogniser *recogniser, const struct grammar *gra
         speech_path_weigh(decoder, &path[0], talk, scores, signs);
         text_copy(heard->words, sizeof heard->words, path[0].words);
         signs->twin = speech_is_twin(heard->words, heard->other);
+        signs->tens = speech_other_tens(heard->words, heard->other);
     }
     if (searched && recogniser->live)
         searched = find_so_far(recogniser, grammar, scores, &path[1], heard);

@@ -164,30 +164,76 @@ fsg_model_t *speech_rival_fsg(fsg_model_t *plain, logmath_t *logs, const char *c
 
 /* ---- twins ---- */
 
-/* Teens and tens: the pairs every listener mixes up, people included. */
-static bool twins(const char *a, size_t a_length, const char *b, size_t b_length)
+/* Teens and tens: the pairs every listener mixes up, people included; then what has none. */
+static const char *const pairs[][2] = {
+    {"thirteen", "thirty"}, {"fourteen", "forty"},    {"fifteen", "fifty"},
+    {"sixteen", "sixty"},   {"seventeen", "seventy"}, {"eighteen", "eighty"},
+    {"nineteen", "ninety"}, {"ten", "twenty"},        {"eleven", "twelve"},
+};
+enum { TWINS = 7, PAIRS_OF_TENS = 9 };
+
+struct spot {
+    const char *word;
+    size_t length;
+};
+
+static bool is(struct spot spot, const char *word)
 {
-    static const char *const pairs[][2] = {{"thirteen", "thirty"},   {"fourteen", "forty"},
-                                           {"fifteen", "fifty"},     {"sixteen", "sixty"},
-                                           {"seventeen", "seventy"}, {"eighteen", "eighty"},
-                                           {"nineteen", "ninety"}};
-    for (size_t p = 0; p < sizeof pairs / sizeof pairs[0]; p++)
-        for (size_t swap = 0; swap < 2; swap++)
-            if (strlen(pairs[p][swap]) == a_length && strlen(pairs[p][!swap]) == b_length &&
-                strncmp(pairs[p][swap], a, a_length) == 0 &&
-                strncmp(pairs[p][!swap], b, b_length) == 0)
-                return true;
+    return strlen(word) == spot.length && strncmp(word, spot.word, spot.length) == 0;
+}
+
+static bool are_twins(struct spot a, struct spot b)
+{
+    for (size_t p = 0; p < TWINS; p++)
+        if ((is(a, pairs[p][0]) && is(b, pairs[p][1])) ||
+            (is(a, pairs[p][1]) && is(b, pairs[p][0])))
+            return true;
+    return false;
+}
+
+static bool is_tens(struct spot spot)
+{
+    for (size_t p = 0; p < PAIRS_OF_TENS; p++)
+        if (is(spot, pairs[p][0]) || is(spot, pairs[p][1]))
+            return true;
+    return false;
+}
+
+static bool are_other_tens(struct spot a, struct spot b)
+{
+    bool same = a.length == b.length && strncmp(a.word, b.word, a.length) == 0;
+    return !same && (is_tens(a) || is_tens(b));
+}
+
+static struct spot first_of(const char *words)
+{
+    return (struct spot){words, strcspn(words, " ")};
+}
+
+static const char *after(struct spot spot)
+{
+    return spot.word + spot.length + strspn(spot.word + spot.length, " ");
+}
+
+/* Whether any two words in one place are so; past the end there is an empty word. */
+static bool any(const char *words, const char *other, bool (*are)(struct spot, struct spot))
+{
+    while (*words != '\0' || *other != '\0') {
+        struct spot a = first_of(words), b = first_of(other);
+        if (are(a, b))
+            return true;
+        words = after(a);
+        other = after(b);
+    }
     return false;
 }
 
 bool speech_is_twin(const char *words, const char *other)
 {
-    while (*words != '\0' && *other != '\0') {
-        size_t a = strcspn(words, " "), b = strcspn(other, " ");
-        if (twins(words, a, other, b))
-            return true;
-        words += a + strspn(words + a, " ");
-        other += b + strspn(other + b, " ");
-    }
-    return false;
+    return any(words, other, are_twins);
+}
+
+bool speech_other_tens(const char *words, const char *other)
+{
+    return *other != '\0' && any(words, other, are_other_tens);
 }

@@ -10,7 +10,7 @@
 
 #include <sphinxbase/fsg_model.h>
 
-enum { SPEECH_RIVALS = 4, SPEECH_RIVAL_WORDS = 64 };
+enum { SPEECH_RIVALS = 8, SPEECH_RIVAL_WORDS = 64 };
 
 /* `plain` is the grammar as parsed (no fillers, no variants added). Each sentence is its words,
  * single-spaced. NULL when memory runs out or the grammar or the sentences are too large. */
@@ -19,5 +19,9 @@ fsg_model_t *speech_rival_fsg(fsg_model_t *plain, logmath_t *logs, const char *c
 
 /* Does a word of one sit where its teen or ten sits in the other: "sixteen thou", "sixty thou"? */
 bool speech_is_twin(const char *words, const char *other);
+
+/* Does a teen, a ten, "ten", "eleven" or "twelve" of one sit where the other has something else, or
+ * nothing: "fifty nine", "thirty nine"? */
+bool speech_other_tens(const char *words, const char *other);
 
 #endif

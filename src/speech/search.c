@@ -7,6 +7,8 @@
 
 #include "base/text.h"
 
+static const double CHANCE_LEAST = 0.01; /* of a phone: the network never rules one out */
+
 static bool is_filler(const char *word)
 {
     return word == NULL || word[0] == '<' || word[0] == '[' || word[0] == '+' ||
@@ -73,17 +75,17 @@ void speech_path_frames(ps_decoder_t *decoder, double *nats, size_t count)
     }
 }
 
-/* The word's phones, and which they are. */
-static size_t phones_in(ps_decoder_t *decoder, const char *word, bool has[PHONETIC_PHONES])
+enum { PHONES_MOST = 32 }; /* of a word */
+
+/* The word's phones in order; what no word of the dictionaries has more of is cut. */
+static size_t phones_in(ps_decoder_t *decoder, const char *word, int phone[PHONES_MOST])
 {
     char *phones = ps_lookup_word(decoder, word);
     size_t count = 0;
-    memset(has, 0, PHONETIC_PHONES * sizeof *has);
-    for (const char *at = phones; at != NULL && *at != '\0'; count++) {
+    for (const char *at = phones; at != NULL && *at != '\0' && count < PHONES_MOST;) {
         size_t length = strcspn(at, " ");
-        int phone = speech_phonetic_phone(at, length);
-        if (phone >= 0)
-            has[phone] = true;
+        if ((phone[count] = speech_phonetic_phone(at, length)) >= 0)
+            count++;
         at += length + strspn(at + length, " ");
     }
     ckd_free(phones);
@@ -99,41 +101,32 @@ static double behind_talk(const struct speech_word *word, const double *talk)
     return difference;
 }
 
-/* Frames, by the network: of nobody's speech, and of speech that is a phone of the word. */
-struct shares {
-    double silence, own, frames;
-};
-
-static struct shares shares_of(const struct speech_word *word, const bool has[PHONETIC_PHONES],
-                               const struct speech_scores *scores)
+/* Goodness of pronunciation, summed over the word's frames: the log of the network's chances along
+ * the best way through its phones, each in its turn and for a frame at least. */
+static double goodness_of(const struct speech_word *word, const int *phone, size_t phones,
+                          const struct speech_scores *scores)
 {
-    struct shares shares = {0};
-    for (int f = word->from; f <= word->to && f < (int)scores->frames; f++) {
-        const float *chance = scores->chance[f];
-        shares.silence += (double)chance[PHONETIC_SILENCE];
-        for (size_t p = 0; p < PHONETIC_PHONES; p++)
-            shares.own += has[p] ? (double)chance[p] : 0;
-        shares.frames++;
-    }
-    return shares;
-}
-
-static double own_of(const struct shares *shares)
-{
-    double speech = shares->frames - shares->silence;
-    return speech > 0 ? fmin(1, shares->own / speech) : 0;
+    double best[PHONES_MOST], least = (word->to - word->from + 1) * log(CHANCE_LEAST);
+    for (size_t p = 0; p < phones; p++)
+        best[p] = -HUGE_VAL;
+    for (int f = word->from; f <= word->to && f < (int)scores->frames; f++)
+        for (size_t p = phones; p-- > 0;) {
+            double before = f == word->from ? (p == 0 ? 0 : -HUGE_VAL) : best[p];
+            if (f > word->from && p > 0)
+                before = fmax(before, best[p - 1]);
+            best[p] = before + log(fmax((double)scores->chance[f][phone[p]], CHANCE_LEAST));
+        }
+    return phones > 0 ? fmax(best[phones - 1], least) : least;
 }
 
 void speech_path_weigh(ps_decoder_t *decoder, const struct speech_path *path, const double *talk,
                        const struct speech_scores *scores, struct speech_signs *signs)
 {
-    double sum = 0;
-    struct shares all = {0};
-    signs->worst = signs->least_own = HUGE_VAL;
+    double behind_all = 0, good = 0;
+    signs->worst = signs->least_good = HUGE_VAL;
     for (size_t w = 0; w < path->count; w++) {
         const struct speech_word *word = &path->word[w];
-        int frames = word->to - word->from + 1;
-        bool has[PHONETIC_PHONES];
+        int frames = word->to - word->from + 1, phone[PHONES_MOST];
         if (frames <= 0)
             continue;
         double behind = behind_talk(word, talk);
@@ -141,21 +134,19 @@ void speech_path_weigh(ps_decoder_t *decoder, const struct speech_path *path, co
             signs->left_out -= behind;
             continue;
         }
-        sum += behind;
+        size_t phones = phones_in(decoder, word->text, phone);
+        double goodness = goodness_of(word, phone, phones, scores);
+        behind_all += behind;
+        good += goodness;
         signs->worst = fmin(signs->worst, behind / frames);
+        signs->least_good = fmin(signs->least_good, goodness / frames);
         signs->frames += (size_t)frames;
-        signs->phones += phones_in(decoder, word->text, has);
+        signs->phones += phones;
         signs->words++;
-        struct shares shares = shares_of(word, has, scores);
-        signs->least_own = fmin(signs->least_own, own_of(&shares));
-        all.silence += shares.silence;
-        all.own += shares.own;
-        all.frames += shares.frames;
     }
     bool any = signs->frames > 0;
-    signs->talk = any ? sum / (double)signs->frames : -HUGE_VAL;
-    signs->silent = any ? all.silence / (double)signs->frames : 1;
-    signs->own = own_of(&all);
+    signs->talk = any ? behind_all / (double)signs->frames : -HUGE_VAL;
+    signs->good = any ? good / (double)signs->frames : log(CHANCE_LEAST);
     signs->worst = any ? signs->worst : -HUGE_VAL;
-    signs->least_own = any ? signs->least_own : 0;
+    signs->least_good = any ? signs->least_good : log(CHANCE_LEAST);
 }

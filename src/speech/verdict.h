@@ -11,20 +11,23 @@
 #include "speech/recogniser.h"
 
 struct speech_signs {
-    size_t words;     /* 0: no reading at all */
-    size_t phones;    /* in those words */
-    double talk;      /* (words - talk of any kind), nats per frame, over the words' frames; 0: no
-                       * other common words fit better */
-    double worst;     /* the same of the word that fits worst */
-    double silent;    /* 0 .. 1 of the words' frames that the network takes for nobody's speech */
-    double own;       /* 0 .. 1 of what it takes for speech there that it takes for a phone of the
-                       * word over it */
-    double least_own; /* the same of the word that has least */
-    size_t frames;    /* of 10 ms, of the words */
-    double margin;    /* nats to the best reading that means something else; HUGE_VAL: none near */
-    bool twin;        /* that reading differs by a teen for a ten */
-    double left_out;  /* nats that talk gains where the words have silence; 0: nothing there */
-    double speech_s;  /* seconds of speech */
+    size_t words;      /* 0: no reading at all */
+    size_t phones;     /* in those words */
+    double talk;       /* (words - talk of any kind), nats per frame, over the words' frames; 0: no
+                        * other common words fit better */
+    double worst;      /* the same of the word that fits worst */
+    double good;       /* goodness of pronunciation (after Witt and Young 2000, "Phone-level
+                        * pronunciation scoring and assessment", Speech Communication 30, from
+                        * memory), by the network: the log of the chance of the words' phones, each
+                        * in its turn, nats a frame; 0: sure of them */
+    double least_good; /* the same of the word that has least */
+    size_t frames;     /* of 10 ms, of the words */
+    double margin; /* nats to the best reading that means something else; HUGE_VAL: none near. When
+                    * all that is near means the same, to the last of that: it is no nearer */
+    bool twin;     /* that reading differs by a teen for a ten */
+    bool tens;     /* it has another word where one of them has a number from ten on */
+    double left_out; /* nats that talk gains where the words have silence; 0: nothing there */
+    double speech_s; /* seconds of speech */
     double snr_db;
 };
 

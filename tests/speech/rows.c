@@ -25,13 +25,15 @@ static const struct {
     COLUMN(TEXT, other),          COLUMN(REAL, score),
     COLUMN(SIZE, signs.words),    COLUMN(SIZE, signs.phones),
     COLUMN(REAL, signs.talk),     COLUMN(REAL, signs.margin),
-    COLUMN(REAL, signs.worst),    COLUMN(REAL, signs.silent),
-    COLUMN(REAL, signs.own),      COLUMN(REAL, signs.least_own),
+    COLUMN(REAL, signs.worst),
+
+    COLUMN(REAL, signs.good),     COLUMN(REAL, signs.least_good),
     COLUMN(SIZE, signs.frames),   COLUMN(BOOL, signs.twin),
-    COLUMN(REAL, signs.left_out), COLUMN(REAL, signs.speech_s),
-    COLUMN(REAL, signs.snr_db),   COLUMN(REAL, ear_s),
-    COLUMN(INT, stock_right),     COLUMN(TEXT, stock),
-    COLUMN(REAL, stock_s),        COLUMN(REAL, sound_s),
+    COLUMN(BOOL, signs.tens),     COLUMN(REAL, signs.left_out),
+    COLUMN(REAL, signs.speech_s), COLUMN(REAL, signs.snr_db),
+    COLUMN(REAL, ear_s),          COLUMN(INT, stock_right),
+    COLUMN(TEXT, stock),          COLUMN(REAL, stock_s),
+    COLUMN(REAL, sound_s),
 };
 enum { COLUMNS = sizeof columns / sizeof columns[0], LINE = 4096 };
 

@@ -8,6 +8,7 @@
 
 #include <cmocka.h>
 
+#include "speech/rival.h"
 #include "speech/verdict.h"
 
 /* "ninety thou", said well. */
@@ -16,6 +17,8 @@ static const struct speech_signs clear = {
     .phones = 7,
     .talk = -0.4,
     .worst = -0.5,
+    .good = -0.5,
+    .least_good = -0.8,
     .frames = 60,
     .margin = 60,
     .twin = false,
@@ -68,15 +71,16 @@ static void one_word_that_does_not_fit_makes_the_sentence_less_likely(void **sta
     assert_int_not_equal(verdict(signs), SPEECH_ACCEPTED);
 }
 
-static void words_where_nobody_speaks_are_believed_less(void **state)
+static void words_that_the_network_does_not_hear_are_believed_less(void **state)
 {
     (void)state;
     struct speech_signs signs = clear;
-    for (signs.silent = 0; signs.silent < 0.95; signs.silent += 0.1) {
-        double before = speech_score(&signs);
-        struct speech_signs emptier = signs;
-        emptier.silent += 0.1;
-        assert_true(speech_score(&emptier) < before);
+    for (signs.good = -0.5; signs.good > -4; signs.good -= 0.1) {
+        struct speech_signs worse = signs;
+        signs.least_good = signs.good - 0.3;
+        worse.good -= 0.1;
+        worse.least_good = worse.good - 0.3;
+        assert_true(speech_score(&worse) < speech_score(&signs));
     }
     signs.talk = signs.worst = -1; /* "stop", in a tool that drops */
     assert_int_not_equal(verdict(signs), SPEECH_ACCEPTED);
@@ -101,8 +105,29 @@ static void a_near_twin_is_asked_about(void **state)
     (void)state;
     struct speech_signs signs = clear;
     signs.twin = true;
-    signs.margin = 10;
+    signs.margin = 20;
     assert_int_equal(verdict(signs), SPEECH_UNSURE);
+    signs.twin = false;
+    assert_int_equal(verdict(signs), SPEECH_ACCEPTED);
+    signs.tens = true;
+    assert_int_equal(verdict(signs), SPEECH_ACCEPTED);
+    signs.margin = 10; /* "fifty nine", "thirty nine" */
+    assert_int_equal(verdict(signs), SPEECH_UNSURE);
+}
+
+static void numbers_that_are_mixed_up_are_known(void **state)
+{
+    (void)state;
+    assert_true(speech_is_twin("sixteen thou", "sixty thou"));
+    assert_true(speech_is_twin("a hundred and nineteen", "a hundred and ninety nine"));
+    assert_false(speech_is_twin("sixteen thou", "seventy thou"));
+    assert_false(speech_is_twin("sixteen thou", "sixteen inches"));
+    assert_true(speech_other_tens("fifty nine millimetres", "thirty nine millimetres"));
+    assert_true(speech_other_tens("eight point one", "ten point one"));
+    assert_true(speech_other_tens("one hundred and ten", "one hundred"));
+    assert_false(speech_other_tens("fifty nine millimetres", "fifty five millimetres"));
+    assert_false(speech_other_tens("one one point four", "one nine point four"));
+    assert_false(speech_other_tens("fifty nine millimetres", "")); /* there is no other */
 }
 
 static void a_rival_as_good_is_never_overruled(void **state)
@@ -118,7 +143,9 @@ static void the_louder_the_noise_the_clearer_a_reading_must_win(void **state)
     (void)state;
     struct speech_signs signs = clear;
     signs.talk = signs.worst = -1.5; /* said less well */
-    signs.margin = 26;
+    signs.good = -1.5;
+    signs.least_good = -2;
+    signs.margin = 8;
     assert_int_equal(verdict(signs), SPEECH_ACCEPTED);
     signs.snr_db = 10;
     assert_int_equal(verdict(signs), SPEECH_UNSURE);
@@ -190,9 +217,10 @@ int main(void)
         cmocka_unit_test(words_that_other_talk_explains_far_better_are_rejected),
         cmocka_unit_test(words_that_leave_speech_unexplained_are_not_believed),
         cmocka_unit_test(one_word_that_does_not_fit_makes_the_sentence_less_likely),
-        cmocka_unit_test(words_where_nobody_speaks_are_believed_less),
+        cmocka_unit_test(words_that_the_network_does_not_hear_are_believed_less),
         cmocka_unit_test(a_machine_that_starts_says_nothing),
         cmocka_unit_test(a_near_twin_is_asked_about),
+        cmocka_unit_test(numbers_that_are_mixed_up_are_known),
         cmocka_unit_test(a_rival_as_good_is_never_overruled),
         cmocka_unit_test(the_louder_the_noise_the_clearer_a_reading_must_win),
         cmocka_unit_test(deafening_noise_is_rejected),
