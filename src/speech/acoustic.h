@@ -7,7 +7,7 @@
  *     struct speech_scores scores;
  *     speech_acoustic_score(model, cepstra, frames, &scores);
  *     speech_acoustic_fit(model, &scores, fit); ... speech_phonetic_read(... fit ... sounds) ...
- *     speech_acoustic_join(model, sounds, &scores);
+ *     speech_acoustic_join(model, sounds, is_noisy, &scores);
  *     FILE *file = speech_scores_open(&scores); ... ps_decode_senscr(decoder, file) ...
  *     speech_scores_finish(&scores);
  *

@@ -291,7 +291,7 @@ static enum rival find_rival(struct speech_recogniser *recogniser, const struct 
         fsg_model_t *fsg =
             speech_rival_fsg(grammar->plain, ps_get_logmath(recogniser->decoder), out, left_out);
         if (fsg == NULL)
-            return RIVAL_NONE;
+            return left_out > 1 ? RIVAL_SAME : RIVAL_NONE;
         bool set = ps_set_fsg(recogniser->decoder, COMPARE, fsg) == 0;
         fsg_model_free(fsg);
         if (!set || !speech_search(recogniser->decoder, COMPARE, scores) ||
