@@ -4,8 +4,9 @@
 # Each voice that may be tuned on (voices.c, those for teaching, too) says its part of a list of
 # sentences, quiet and at 20, 10, 5 and 0 dB; a person says every other of her sentences that answer
 # nothing; and for some minutes nobody says anything in those noises. bench-ear, bench-person and
-# bench-nobody write the signs of each hearing below WORK_DIR, and fit-verdict fits on all of them. Everything is seeded: the same build
-# prints the same digits, with one process or with two. A quarter of an hour of processor time.
+# bench-nobody write the signs of each hearing below WORK_DIR, and fit-verdict fits on all of them.
+# Everything is seeded: the same builds print the same digits, with one process or with two. Three
+# quarters of an hour of processor time.
 #
 # A voice that the network of phonetic.h was taught on is heard better than anybody else: the verdict
 # would learn to believe too much. So two more networks are taught without half of the voices each
@@ -30,7 +31,7 @@ mkdir -p "$work"
 
 # ear BUILD VOICE PART [WORD]: what that voice says as that build hears it, or the names of those rows.
 ear() {
-    nice "$1/tests/speech/bench-ear" "$work/$2" ${4:-} set=tune stock=no utterances=960 \
+    nice "$1/tests/speech/bench-ear" "$work/$2" ${4:+"$4"} set=tune stock=no utterances=960 \
         instead="$2" part="$3/8" jobs="$jobs"
 }
 for word in '' rows; do
