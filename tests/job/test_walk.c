@@ -339,7 +339,8 @@ static bool is_found(const char *what, const char *id)
     return result.wrong > 0;
 }
 
-/* Left out, each caution that some step needs is missed. */
+/* Left out, each caution that some step needs is missed. A build that is slow for another reason
+ * (tests/job/meson.build) tries every so manieth; the plain one tries each. */
 static void a_caution_left_out_is_found_each_one(void **state)
 {
     (void)state;
@@ -355,12 +356,13 @@ static void a_caution_left_out_is_found_each_one(void **state)
             before = before && strcmp(after_it[j], walk_row[i].id) != 0;
         if (!before)
             continue;
-        cautions++;
+        if (cautions++ % CAUTIONS_EVERY != 0)
+            continue;
         walk_row[i].wanted = never;
         assert_true(is_found("left out", walk_row[i].id));
         walk_copy_tables();
     }
-    print_message("%d cautions, each left out in turn\n", cautions);
+    print_message("%d cautions, every %d. left out in turn\n", cautions, CAUTIONS_EVERY);
     assert_true(cautions >= 35);
 }
 
