@@ -18,8 +18,11 @@ enum { LOUDNESSES = sizeof loudness / sizeof loudness[0] };
 
 static const double ASK_AT = 0.35; /* worth a question; below, it was noise or chatter */
 
-/* Nats: near enough to a reading of another value to ask, whatever the score. Numbers from ten on
- * are many and like each other; a teen for a ten takes more: they differ in one sound. */
+/* Nats: near enough to a reading of another value to ask, whatever the score. A word more is a word
+ * more to mishear, and a voice that the model knows badly (talk far from 0) is misheard with
+ * confidence. Numbers from ten on are many and like each other; a teen for a ten takes more: they
+ * differ in one sound. */
+static const double NEAR_A_WORD = 12, NEAR_MOST = 30;
 static const double NEAR = 5, NEAR_TENS = 15, NEAR_TWIN = 25;
 
 /* Nats that talk gains where the words have silence: more, and they are a part of what was said. Of
@@ -29,7 +32,10 @@ static const double LEFT_OUT = 60, LEFT_OUT_NOISY = 250, QUIET_DB = 28;
 
 static bool is_near(const struct speech_signs *signs)
 {
-    return signs->margin < (signs->twin ? NEAR_TWIN : signs->tens ? NEAR_TENS : NEAR);
+    double strange = fmax(0.25, fmin(1, -signs->talk - 0.2));
+    double by_words = strange * fmin(NEAR_MOST, NEAR_A_WORD * (double)signs->words);
+    double by_number = signs->twin ? NEAR_TWIN : signs->tens ? NEAR_TENS : NEAR;
+    return signs->margin < fmax(by_words, by_number);
 }
 
 static bool is_part(const struct speech_signs *signs)
