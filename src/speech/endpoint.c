@@ -1,12 +1,12 @@
 /* The endpointer: see endpoint.h. One function a step, in the order the sound goes. */
 #include "speech/endpoint.h"
 
-#include <complex.h>
 #include <math.h>
 #include <string.h>
 
+#include <gsl/gsl_fft_real.h>
+
 enum {
-    BINS = SPEECH_SPAN / 2,
     WINDOW_FRAMES = 20,  /* of one of the floor's windows */
     ONSET_FRAMES = 10,   /* of the last so many ... */
     ONSET_SPEECH = 7,    /* ... so many hold speech: somebody speaks */
@@ -27,52 +27,22 @@ static const double OWN_MARGIN = 4;     /* speech over midthrow's own is 6 dB ab
 
 /* ---- bands -------------------------------------------------------------------------------- */
 
-/* Radix 2, decimation in time, in place (Cooley and Tukey 1965). */
-static void transform(float complex x[SPEECH_SPAN])
-{
-    for (unsigned i = 1, j = 0; i < SPEECH_SPAN; i++) {
-        unsigned bit = SPEECH_SPAN >> 1;
-        for (; j & bit; bit >>= 1)
-            j ^= bit;
-        j ^= bit;
-        if (i < j) {
-            float complex swap = x[i];
-            x[i] = x[j];
-            x[j] = swap;
-        }
-    }
-    for (unsigned length = 2; length <= SPEECH_SPAN; length <<= 1) {
-        float angle = -6.2831853f / (float)length;
-        float complex step = cosf(angle) + sinf(angle) * I;
-        for (unsigned from = 0; from < SPEECH_SPAN; from += length) {
-            float complex turn = 1;
-            for (unsigned k = from; k < from + length / 2; k++) {
-                float complex odd = turn * x[k + length / 2];
-                x[k + length / 2] = x[k] - odd;
-                x[k] += odd;
-                turn *= step;
-            }
-        }
-    }
-}
-
 void speech_bands_frame(struct speech_bands *bands, const int16_t pcm[SPEECH_FRAME])
 {
     memmove(bands->span, bands->span + SPEECH_FRAME,
             (SPEECH_SPAN - SPEECH_FRAME) * sizeof *bands->span);
     for (int i = 0; i < SPEECH_FRAME; i++)
         bands->span[SPEECH_SPAN - SPEECH_FRAME + i] = pcm[i];
-    float complex x[SPEECH_SPAN];
+    double wave[SPEECH_SPAN];
     for (int i = 0; i < SPEECH_SPAN; i++) /* Hann */
-        x[i] = bands->span[i] *
-               (0.5f - 0.5f * cosf(6.2831853f * ((float)i + 0.5f) / (float)SPEECH_SPAN));
-    transform(x);
+        wave[i] = (double)bands->span[i] * (0.5 - 0.5 * cos(2 * M_PI * (i + 0.5) / SPEECH_SPAN));
+    gsl_fft_real_radix2_transform(wave, 1, SPEECH_SPAN);
     /* Parseval, both halves of the spectrum, the window's power of 3/8 taken out */
     const double scale = 2 / (0.375 * SPEECH_SPAN * SPEECH_SPAN);
     for (int b = 0; b < SPEECH_BANDS; b++) {
         double sum = 0;
         for (int k = edge[b]; k < edge[b + 1]; k++)
-            sum += (double)(crealf(x[k]) * crealf(x[k]) + cimagf(x[k]) * cimagf(x[k]));
+            sum += wave[k] * wave[k] + wave[SPEECH_SPAN - k] * wave[SPEECH_SPAN - k];
         bands->power[b] = sum * scale;
     }
 }

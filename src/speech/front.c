@@ -12,10 +12,11 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "speech/over_floor.h"
+
 enum {
-    PAD_STEPS = 20,     /* quiet kept or put on each side of the speech */
-    SMOOTHED_STEPS = 2, /* to either side */
-    SMOOTH_STEPS = 4,   /* gaps this short belong to the speech around them, four times over */
+    PAD_STEPS = 20,   /* quiet kept or put on each side of the speech */
+    SMOOTH_STEPS = 4, /* gaps this short belong to the speech around them, four times over */
 };
 
 static const double LEVEL = 2300; /* wanted RMS of speech, -23 dB of full scale (ITU-T P.56: -26) */
@@ -23,8 +24,9 @@ static const double LEVEL_GAIN_MAX = 100;
 static const double DITHER = 6.0;      /* RMS of the dither in 16-bit steps: -75 dB of full scale */
 static const double OVER_FLOOR_DB = 6; /* speech is at least so far above the floor */
 static const double OVER_FLOOR_PART = 0.3; /* and this part of the way from floor to peak, in dB */
-/* Loud noise leaves a voice so little room that the limits above would take all for speech. */
-static const double NOISY_DB = 16, OVER_NOISE_DB = 1.2, OVER_NOISE_PART = 0.4;
+/* Where energy as a whole rises less than this, bands are looked at one by one, and a voice is so
+ * far, and this part of the way, over their floors. */
+static const double NOISY_DB = 22, OVER_NOISE_DB = 1.5, OVER_NOISE_PART = 0.17;
 static const double AUDIBLE_RMS = 8; /* a "speech" level below this is a dead microphone's hiss */
 
 /* xorshift32 (Marsaglia 2003, "Xorshift RNGs"): small, fast, and the same on every machine. */
@@ -57,18 +59,6 @@ static void energies(const int16_t *pcm, size_t steps, double *energy)
             sum += emphasised * emphasised;
         }
         energy[s] = 10 * log10(sum / SPEECH_FRAME + DITHER * DITHER);
-    }
-}
-
-/* Over 50 ms, so that a steady noise's own flicker is small beside what little a voice adds. */
-static void smoothe(const double *energy, size_t steps, double *level)
-{
-    for (size_t s = 0; s < steps; s++) {
-        size_t from = s < SMOOTHED_STEPS ? 0 : s - SMOOTHED_STEPS, count = 0;
-        double sum = 0;
-        for (size_t i = from; i < steps && i <= s + SMOOTHED_STEPS; i++, count++)
-            sum += pow(10, energy[i] / 10);
-        level[s] = 10 * log10(sum / (double)count);
     }
 }
 
@@ -126,24 +116,24 @@ static void drop_clicks(bool *speech, size_t steps)
     }
 }
 
-/* What speech is to be over, in `level`: the energies, in loud noise smoothed. False when memory
- * runs out. */
-static bool find_threshold(const double *energy, size_t steps, double *level, struct range *range,
-                           double *threshold)
+/* What speech is to be over, in `level`: energies, or in noise how far bands stand out of it.
+ * `range` is of the energies. False when memory runs out. */
+static bool find_threshold(const int16_t *pcm, const double *energy, size_t steps, double *level,
+                           struct range *range, double *threshold)
 {
     memcpy(level, energy, steps * sizeof *level);
-    if (!find_range(level, steps, range))
+    if (!find_range(energy, steps, range))
         return false;
+    struct range of = *range;
     double least_db = OVER_FLOOR_DB, part = OVER_FLOOR_PART;
     if (range->peak_db - range->floor_db < NOISY_DB) {
-        smoothe(energy, steps, level);
-        if (!find_range(level, steps, range))
+        if (!speech_over_floor(pcm, steps, DITHER, level) || !find_range(level, steps, &of))
             return false;
         least_db = OVER_NOISE_DB;
         part = OVER_NOISE_PART;
     }
-    double over_db = fmax(least_db, part * (range->peak_db - range->floor_db));
-    *threshold = fmax(range->floor_db + over_db, range->peak_db - 35);
+    double over_db = fmax(least_db, part * (of.peak_db - of.floor_db));
+    *threshold = fmax(of.floor_db + over_db, of.peak_db - 35);
     return true;
 }
 
@@ -159,7 +149,7 @@ static bool find_speech(const int16_t *pcm, size_t steps, double *energy, bool *
     double *level = malloc(steps * sizeof *level), threshold = 0;
     struct range range;
     energies(pcm, steps, energy);
-    if (level == NULL || !find_threshold(energy, steps, level, &range, &threshold)) {
+    if (level == NULL || !find_threshold(pcm, energy, steps, level, &range, &threshold)) {
         free(level);
         return false;
     }
