@@ -381,30 +381,32 @@ void speech_acoustic_fit(const struct speech_acoustic *model, const struct speec
     }
 }
 
-/* Adds the network's answer to the Gaussians' scores. What it holds for least likely is bounded: it
- * has met few voices, and is as sure of itself with one that it never met. */
+/* Adds the network's answer, and how unlikely speech is there, to the Gaussians' scores. What it
+ * holds for least likely is bounded: it has met few voices, and is as sure of itself with one that
+ * it never met. */
 static void join(const struct speech_acoustic *model, const struct trust *trust,
-                 const float sounds[PHONETIC_SOUNDS], int16_t score[SENONES])
+                 const float sounds[PHONETIC_SOUNDS], float hushed, int16_t score[SENONES])
 {
     float most = sounds[0], of_sound[PHONETIC_SOUNDS], cost[SENONES];
     for (size_t s = 1; s < PHONETIC_SOUNDS; s++)
         most = fmaxf(most, sounds[s]);
     for (size_t s = 0; s < PHONETIC_SOUNDS; s++)
-        of_sound[s] = trust->network * 1.442695f * fminf(most - sounds[s], SOUND_LEAST);
+        of_sound[s] = 1.442695f * (trust->network * fminf(most - sounds[s], SOUND_LEAST) +
+                                   (speech_phonetic_is_speech(s) ? hushed : 0));
     for (size_t i = 0; i < model->senones; i++)
         cost[i] = trust->gaussians / STEPS * (float)score[i] + of_sound[model->sound[i]];
     to_score(cost, model->senones, score);
 }
 
 bool speech_acoustic_join(const struct speech_acoustic *model,
-                          const float (*sounds)[PHONETIC_SOUNDS], bool is_noisy,
-                          struct speech_scores *scores)
+                          const float (*sounds)[PHONETIC_SOUNDS], const float *hushed,
+                          bool is_noisy, struct speech_scores *scores)
 {
     int16_t score[SENONES];
     scores->chance = malloc((scores->frames + 1) * sizeof *scores->chance);
     for (size_t f = 0; scores->chance != NULL && f < scores->frames; f++) {
         read_score(model, scores, f, score);
-        join(model, is_noisy ? &in_noise : &in_quiet, sounds[f], score);
+        join(model, is_noisy ? &in_noise : &in_quiet, sounds[f], hushed[f], score);
         memcpy(scores->table + scores->head + f * row_of(model) + sizeof *score, score,
                model->senones * sizeof *score);
         speech_phonetic_chances(sounds[f], scores->chance[f]);

@@ -58,11 +58,12 @@ bool speech_acoustic_score(const struct speech_acoustic *model,
 void speech_acoustic_fit(const struct speech_acoustic *model, const struct speech_scores *scores,
                          float (*fit)[PHONETIC_PHONES]);
 
-/* Adds what speech_phonetic_read made of the same frames. In noise it is believed more: the
- * Gaussians know none. False only when memory runs out. */
+/* Adds what speech_phonetic_read made of the same frames, and in each frame `hushed` nats to the
+ * cost of every sound of speech (front.h). In noise the network is believed more: the Gaussians
+ * know none. False only when memory runs out. */
 bool speech_acoustic_join(const struct speech_acoustic *model,
-                          const float (*sounds)[PHONETIC_SOUNDS], bool is_noisy,
-                          struct speech_scores *scores);
+                          const float (*sounds)[PHONETIC_SOUNDS], const float *hushed,
+                          bool is_noisy, struct speech_scores *scores);
 
 /* What speech's cepstra are like, an utterance's mean taken away: the Gaussians of the first
  * stream, each with its phone's mean weight for it, all phones alike. Member by member along the

@@ -257,7 +257,7 @@ bool speech_cepstra_score(const struct speech_cepstra *maker, const struct speec
                   (sounds = malloc(seen.frames * sizeof *sounds)) != NULL &&
                   speech_phonetic_read(maker->phonetic, &seen, sounds) &&
                   speech_acoustic_join(maker->acoustic, (const float(*)[PHONETIC_SOUNDS])sounds,
-                                       is_noisy(front), scores);
+                                       front->hushed, is_noisy(front), scores);
     free(sounds);
     speech_seen_finish(&seen);
     return scored;

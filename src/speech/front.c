@@ -16,6 +16,7 @@
 
 enum {
     PAD_STEPS = 20,   /* quiet kept or put on each side of the speech */
+    REACH_STEPS = 8,  /* from a consonant to its vowel */
     SMOOTH_STEPS = 4, /* gaps this short belong to the speech around them, four times over */
 };
 
@@ -27,6 +28,7 @@ static const double OVER_FLOOR_PART = 0.3; /* and this part of the way from floo
 /* Where energy as a whole rises less than this, bands are looked at one by one, and a voice is so
  * far, and this part of the way, over their floors. */
 static const double NOISY_DB = 22, OVER_NOISE_DB = 1.5, OVER_NOISE_PART = 0.17;
+static const double HUSHED_FROM_DB = 14, HUSHED_A_DB = 1, HUSHED_MOST = 12; /* nats */
 static const double AUDIBLE_RMS = 8; /* a "speech" level below this is a dead microphone's hiss */
 
 /* xorshift32 (Marsaglia 2003, "Xorshift RNGs"): small, fast, and the same on every machine. */
@@ -140,6 +142,7 @@ static bool find_threshold(const int16_t *pcm, const double *energy, size_t step
 struct activity {
     size_t first, last; /* steps that hold the first and last speech */
     double rms;         /* of the speech */
+    double peak_db;     /* of the energies */
 };
 
 /* Marks speech[]; fills share and SNR. False when there is none. */
@@ -179,22 +182,36 @@ static bool find_speech(const int16_t *pcm, size_t steps, double *energy, bool *
     }
     double quiet_db = quiet >= 5 ? 10 * log10(floor / (double)quiet) : range.floor_db;
     front->snr_db = range.peak_db - quiet_db;
+    activity->peak_db = range.peak_db;
     front->speech_share = (double)count / (double)steps;
     activity->rms = count == 0 ? 0 : sqrt(power / (double)count);
     return count > 0 && activity->rms >= AUDIBLE_RMS;
 }
 
+/* Whose loudest within a vowel's reach is so far below the loudest of all is a radio's or a
+ * neighbour's voice, not the speaker's. */
+static float hushed(const double *energy, size_t steps, size_t step, double peak_db)
+{
+    double loudest = -HUGE_VAL;
+    for (size_t s = step < REACH_STEPS ? 0 : step - REACH_STEPS;
+         s < steps && s <= step + REACH_STEPS; s++)
+        loudest = fmax(loudest, energy[s]);
+    return (float)fmin(HUSHED_MOST, HUSHED_A_DB * fmax(0, peak_db - HUSHED_FROM_DB - loudest));
+}
+
 /* Copies the speech with its pads, levelled and dithered; beyond the recording there is only
  * dither. */
-static bool cut_out(const int16_t *pcm, size_t steps, const bool *speech, struct activity activity,
-                    struct speech_front *front)
+static bool cut_out(const int16_t *pcm, size_t steps, const double *energy, const bool *speech,
+                    struct activity activity, struct speech_front *front)
 {
     front->steps = activity.last - activity.first + 1 + 2 * PAD_STEPS;
     front->frames = front->steps * SPEECH_FRAME;
     front->pcm = malloc(front->frames * sizeof *front->pcm);
     front->speech = calloc(front->steps, sizeof *front->speech);
     front->inside = calloc(front->steps, sizeof *front->inside);
-    if (front->pcm == NULL || front->speech == NULL || front->inside == NULL)
+    front->hushed = calloc(front->steps, sizeof *front->hushed);
+    if (front->pcm == NULL || front->speech == NULL || front->inside == NULL ||
+        front->hushed == NULL)
         return false;
     double gain = fmin(LEVEL / activity.rms, LEVEL_GAIN_MAX);
     uint32_t seed = 0x6d696474;
@@ -206,6 +223,7 @@ static bool cut_out(const int16_t *pcm, size_t steps, const bool *speech, struct
         front->inside[s] = inside;
         front->speech[s] = inside && speech[from];
         front->speech_steps += front->speech[s];
+        front->hushed[s] = inside ? hushed(energy, steps, from, activity.peak_db) : 0;
         for (size_t i = 0; i < SPEECH_FRAME; i++) {
             double sample = inside ? gain * pcm[from * SPEECH_FRAME + i] : 0;
             sample += DITHER * dither(&seed);
@@ -226,7 +244,7 @@ bool speech_front_make(const int16_t *pcm, size_t frames, struct speech_front *f
     struct activity activity = {0};
     bool made = energy != NULL && speech != NULL;
     if (made && find_speech(pcm, steps, energy, speech, front, &activity))
-        made = cut_out(pcm, steps, speech, activity, front);
+        made = cut_out(pcm, steps, energy, speech, activity, front);
     free(energy);
     free(speech);
     if (!made)
@@ -239,5 +257,6 @@ void speech_front_finish(struct speech_front *front)
     free(front->pcm);
     free(front->speech);
     free(front->inside);
+    free(front->hushed);
     *front = (struct speech_front){0};
 }

@@ -20,6 +20,8 @@ struct speech_front {
     size_t frames;       /* samples of it */
     bool *speech;        /* for each whole 10 ms of pcm: does it hold speech? */
     bool *inside;        /* ... and is it of the recording, not put there to pad it? */
+    float *hushed;       /* ... and by how many nats is it nobody's speech, being so much quieter
+                          * than the loudest? 0: it may be anybody's */
     size_t steps;        /* number of those */
     size_t speech_steps; /* how many hold speech; 0: nobody spoke, pcm holds nothing of use */
     double speech_share; /* of the sound as given */

@@ -129,6 +129,11 @@ static size_t answer_of(size_t sound)
     return phone == PHONETIC_SILENCE || phone <= PHONETIC_NOISES ? SILENCE : sound;
 }
 
+bool speech_phonetic_is_speech(size_t sound)
+{
+    return answer_of(sound) != SILENCE;
+}
+
 /* From the network's sums to log likelihoods. */
 static void to_nats(const float *sum, float nats[PHONETIC_SOUNDS])
 {

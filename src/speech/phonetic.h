@@ -7,7 +7,7 @@
  *     speech_phonetic_close(network);
  *
  * A sound is a third of a phone: 3 x the phone's number in the acoustic model + its state, as the
- * model's own senones without context are. The network sees the log mel energies of some 80 ms to
+ * model's own senones without context are. The network sees the log mel energies of some 140 ms to
  * either side as they are, noise and all, what the noise is like by itself, and what the Gaussians
  * (acoustic.h) make of each phone there: these were learned from many people in quiet, while it was
  * taught by few voices, but with noise under the speech, so that it knows a sound in it. Its answer
@@ -62,6 +62,9 @@ bool speech_phonetic_read(const struct speech_phonetic *network, const struct sp
 /* How likely a frame is each phone, 0 .. 1, by its nats; nobody's speech, of whatever kind, is
  * PHONETIC_SILENCE. */
 void speech_phonetic_chances(const float nats[PHONETIC_SOUNDS], float chance[PHONETIC_PHONES]);
+
+/* Whether a sound is somebody's speech: not silence and none of the noises. */
+bool speech_phonetic_is_speech(size_t sound);
 
 /* The number of a phone, "AH", whose name is so many characters long; -1: none is called that. */
 int speech_phonetic_phone(const char *name, size_t length);

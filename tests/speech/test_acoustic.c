@@ -176,6 +176,7 @@ static void the_network_favours_its_sound(void **state)
     (void)state;
     enum { SOUND = 3 * 20, OTHER = 3 * 10, THIRD = 3 * 5 };
     static float cepstra[FRAMES][SPEECH_CEPSTRA], sounds[FRAMES][PHONETIC_SOUNDS];
+    static const float hushed[FRAMES];
     struct fault fault = {0};
     double gain[2] = {0};
     make_cepstra(cepstra);
@@ -190,8 +191,8 @@ static void the_network_favours_its_sound(void **state)
             speech_acoustic_score(model, (const float(*)[SPEECH_CEPSTRA])cepstra, FRAMES, &alone));
         assert_true(
             speech_acoustic_score(model, (const float(*)[SPEECH_CEPSTRA])cepstra, FRAMES, &both));
-        assert_true(
-            speech_acoustic_join(model, (const float(*)[PHONETIC_SOUNDS])sounds, noisy, &both));
+        assert_true(speech_acoustic_join(model, (const float(*)[PHONETIC_SOUNDS])sounds, hushed,
+                                         noisy, &both));
         for (size_t f = 0; f < FRAMES; f++) {
             kept += abs(score_at(&both, f, OTHER) - score_at(&both, f, THIRD));
             apart += abs(score_at(&alone, f, OTHER) - score_at(&alone, f, THIRD));
@@ -210,6 +211,39 @@ static void the_network_favours_its_sound(void **state)
     }
     print_message("of three nats %.2f in quiet, %.2f in noise\n", gain[0], gain[1]);
     assert_true(gain[1] > gain[0]);
+    speech_acoustic_close(model);
+}
+
+/* Five nats against speech: every sound of it loses them to silence, and nothing to another. */
+static void a_hushed_frame_favours_silence(void **state)
+{
+    (void)state;
+    enum { SPEECH = 3 * 20, OTHER = 3 * 10, SILENCE = 3 * PHONETIC_SILENCE };
+    static float cepstra[FRAMES][SPEECH_CEPSTRA], hushed[2][FRAMES];
+    static const float sounds[FRAMES][PHONETIC_SOUNDS];
+    static const double NATS = 5;
+    struct fault fault = {0};
+    struct speech_scores scores[2];
+    make_cepstra(cepstra);
+    for (size_t f = 0; f < FRAMES; f++)
+        hushed[1][f] = (float)NATS;
+    struct speech_acoustic *model = speech_acoustic_open(MODEL_DIR "/en-us", &fault);
+    assert_non_null(model);
+    for (size_t i = 0; i < 2; i++)
+        assert_true(speech_acoustic_score(model, (const float(*)[SPEECH_CEPSTRA])cepstra, FRAMES,
+                                          &scores[i]) &&
+                    speech_acoustic_join(model, sounds, hushed[i], false, &scores[i]));
+    for (size_t f = 0; f < FRAMES; f++) {
+        double to_silence[2], to_other[2];
+        for (size_t i = 0; i < 2; i++) {
+            to_silence[i] = score_at(&scores[i], f, SPEECH) - score_at(&scores[i], f, SILENCE);
+            to_other[i] = score_at(&scores[i], f, SPEECH) - score_at(&scores[i], f, OTHER);
+        }
+        assert_true(fabs((to_silence[1] - to_silence[0]) * SPEECH_NATS - NATS) < 2 * SPEECH_NATS);
+        assert_true(fabs(to_other[1] - to_other[0]) <= 2);
+    }
+    for (size_t i = 0; i < 2; i++)
+        speech_scores_finish(&scores[i]);
     speech_acoustic_close(model);
 }
 
@@ -265,6 +299,7 @@ int main(void)
         cmocka_unit_test(the_scores_are_the_librarys),
         cmocka_unit_test(a_phone_fits_as_its_best_senone),
         cmocka_unit_test(the_network_favours_its_sound),
+        cmocka_unit_test(a_hushed_frame_favours_silence),
         cmocka_unit_test(what_is_no_model_is_refused),
         cmocka_unit_test(a_model_cut_short_is_refused),
     };

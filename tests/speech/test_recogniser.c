@@ -19,6 +19,7 @@
 #include <cmocka.h>
 
 #include "language/language.h"
+#include "level.h"
 #include "recording.h"
 #include "speech/recogniser.h"
 #include "voices.h"
@@ -99,6 +100,49 @@ static void the_same_sound_gets_the_same_answer_whatever_was_heard_before(void *
     speech_recogniser_destroy(ear);
     for (size_t i = 0; i < SAID; i++)
         recording_free(&recordings[i]);
+}
+
+/* Somebody else goes on talking, so many dB under the answer. */
+static void put_talk_under(struct recording *answer, const struct recording *talk, double snr_db)
+{
+    double *under = malloc(answer->frames * sizeof *under);
+    assert_non_null(under);
+    for (size_t i = 0; i < answer->frames; i++)
+        under[i] = talk->pcm[(talk->frames / 4 + i) % talk->frames];
+    assert_true(level_mix(answer, under, snr_db));
+    free(under);
+}
+
+/* A radio behind the answer is somebody else's, and the answer stands; a voice as loud as it makes
+ * it a part of something else. */
+static void only_what_is_as_loud_is_a_part_of_what_was_said(void **state)
+{
+    (void)state;
+    struct recording recordings[SAID], talk;
+    if (!record_all(recordings))
+        skip();
+    assert_true(voices_say("awb", "the customer called again about his invoice", &talk));
+    struct speech_recogniser *ear = make_ear();
+    size_t behind = 0, beside = 0;
+    for (size_t i = 0; i < SAID; i++) {
+        struct recording as_loud;
+        struct speech_heard heard;
+        assert_true(recording_pad(&recordings[i], 400) && recording_copy(&recordings[i], &as_loud));
+        put_talk_under(&recordings[i], &talk, 25);
+        hear(ear, i, &recordings[i], &heard);
+        behind += heard.verdict == SPEECH_ACCEPTED && strcmp(heard.words, said[i].words) == 0;
+        put_talk_under(&as_loud, &talk, 3);
+        hear(ear, i, &as_loud, &heard);
+        beside += heard.verdict == SPEECH_ACCEPTED;
+        recording_free(&recordings[i]);
+        recording_free(&as_loud);
+    }
+    print_message("of %d answers %zu believed over talk 25 dB under them, %zu over talk as loud\n",
+                  (int)SAID, behind, beside);
+    assert_true(behind > SAID / 2);
+    assert_int_equal(beside, 0);
+    recording_free(&talk);
+    speech_recogniser_destroy(ear);
 }
 
 static uint32_t noise_state = 1;
@@ -310,6 +354,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(starting_takes_little_time_and_memory),
         cmocka_unit_test(the_same_sound_gets_the_same_answer_whatever_was_heard_before),
+        cmocka_unit_test(only_what_is_as_loud_is_a_part_of_what_was_said),
         cmocka_unit_test(noises_are_never_taken_for_words),
         cmocka_unit_test(sounds_of_any_length_are_survived),
         cmocka_unit_test(every_grammar_loads_and_knows_its_words),
