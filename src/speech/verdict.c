@@ -13,17 +13,17 @@
  * worth a question. */
 static const struct {
     double from_db, accept_at;
-} loudness[] = {{28, 0.70}, {14, 0.78}, {8, 0.80}, {2, 0.87}};
+} loudness[] = {{28, 0.70}, {14, 0.78}, {8, 0.80}, {4, 0.85}, {1, 0.87}};
 enum { LOUDNESSES = sizeof loudness / sizeof loudness[0] };
 
 static const double ASK_AT = 0.35; /* worth a question; below, it was noise or chatter */
 
 /* Nats: near enough to a reading of another value to ask, whatever the score. A word more is a word
  * more to mishear, and a voice that the model knows badly (talk far from 0) is misheard with
- * confidence. Numbers from ten on are many and like each other; a teen for a ten takes more: they
- * differ in one sound. */
+ * confidence. Numbers from ten on are many and like each other: of the tuning voices' teens heard
+ * as tens none had 15. */
 static const double NEAR_A_WORD = 12, NEAR_MOST = 30;
-static const double NEAR = 5, NEAR_TENS = 15, NEAR_TWIN = 25;
+static const double NEAR = 8, NEAR_TENS = 20;
 
 /* Nats that talk gains where the words have silence: more, and they are a part of what was said. Of
  * right readings 99 % of the tuning voices' have less than 31 in quiet, 90 % less than 110 at 10
@@ -34,7 +34,7 @@ static bool is_near(const struct speech_signs *signs)
 {
     double strange = fmax(0.25, fmin(1, -signs->talk - 0.2));
     double by_words = strange * fmin(NEAR_MOST, NEAR_A_WORD * (double)signs->words);
-    double by_number = signs->twin ? NEAR_TWIN : signs->tens ? NEAR_TENS : NEAR;
+    double by_number = signs->twin || signs->tens ? NEAR_TENS : NEAR;
     return signs->margin < fmax(by_words, by_number);
 }
 

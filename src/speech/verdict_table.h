@@ -57,11 +57,11 @@ static const struct {
     const char *name;
     double weight[VERDICT_CHANCES];
 } verdict_table[SIGN_COUNT] = {
-    {"constant", {0.179, 4.293}}, {"talk by length", {1.163, 0.000}},
-    {"length", {2.772, 0.000}},   {"left out", {-0.262, 0.000}},
-    {"margin", {0.000, 1.733}},   {"no rival", {0.000, 4.796}},
-    {"noise", {0.000, -0.559}},   {"worst over talk", {0.285, 0.249}},
-    {"goodness", {0.659, 0.560}}, {"least goodness", {0.000, 1.094}},
+    {"constant", {-0.373, 3.844}}, {"talk by length", {1.282, 0.000}},
+    {"length", {3.113, 0.000}},    {"left out", {-0.292, 0.000}},
+    {"margin", {0.000, 1.756}},    {"no rival", {0.000, 5.370}},
+    {"noise", {0.000, -0.482}},    {"worst over talk", {0.424, 0.394}},
+    {"goodness", {0.610, 0.772}},  {"least goodness", {0.000, 0.780}},
 };
 
 /* Longer than anybody says it, in frames. A machine that starts is one sound that lasts, and "stop"

@@ -6,7 +6,8 @@
  * Utterances FROM .. TO - 1, the same every time. The voices that may be tuned on say answers,
  * chatter and common words in any order: kal16, awb, festival's ked, RHVoice's bdl and clb, Pico's
  * two women, and of eSpeak NG the American voice and four accents of its own in many variants;
- * faster and slower, larger and smaller, half of the time coloured, now and then in a hall. Each
+ * faster and slower, larger and smaller, half of the time coloured, now and then in a hall or by
+ * telephone. Each
  * sentence is heard in quiet and in three noises, 30 to -3 dB under the speech, as lesson.h has
  * them, others' talk among them; now and then nobody speaks in a noise. Which sound a frame is
  * comes from an alignment of the sentence in quiet, by the acoustic model's own Gaussians.
@@ -29,6 +30,7 @@ enum { GRAMMARS_MOST = 64, MIXES = 3, PAD_MS = 300, NOBODY = 99 };
 enum { OTHERS = 2 }; /* of so many kinds of noise more, to lesson_noise, others talk */
 
 static const double QUIET_DB = 40, LEAST_DB = -3, MOST_DB = 30, NOBODY_DB = -100;
+static const double NARROW = 0.12;   /* of the sentences */
 static const double SPEECH_DB = -26; /* and PAD_MS: as studio_mix has them */
 
 struct gatherer {
@@ -177,6 +179,30 @@ static bool place(struct gatherer *g, struct recording *said)
     return true;
 }
 
+/* What a telephone's or a headset's narrow band leaves of it, by a low pass (windowed sinc, Harris
+ * 1978) without delay. */
+static bool narrow(struct gatherer *g, struct recording *said)
+{
+    enum { HALF = 40 };
+    double tap[HALF + 1], cut_off = lesson_between(&g->lesson, 3200, 4000) / SPEECH_RATE_HZ;
+    int16_t *narrowed = malloc((said->frames + 1) * sizeof *narrowed);
+    if (narrowed == NULL)
+        return false;
+    tap[0] = 2 * cut_off;
+    for (int t = 1; t <= HALF; t++)
+        tap[t] = sin(2 * M_PI * cut_off * t) / (M_PI * t) * (0.5 + 0.5 * cos(M_PI * t / HALF));
+    for (long i = 0; i < (long)said->frames; i++) {
+        double sum = tap[0] * said->pcm[i];
+        for (long t = 1; t <= HALF; t++)
+            sum += tap[t] * ((i >= t ? said->pcm[i - t] : 0) +
+                             (i + t < (long)said->frames ? said->pcm[i + t] : 0));
+        narrowed[i] = clipped(sum);
+    }
+    free(said->pcm);
+    said->pcm = narrowed;
+    return true;
+}
+
 /* ---- frames ---- */
 
 /* The recording as the recogniser takes it, each frame with its sound; `sounds` are the quiet
@@ -282,7 +308,9 @@ static bool gather_one(void *context, size_t utterance)
     bool done = place(g, &quiet) && level_set(&quiet, SPEECH_DB) && recording_pad(&quiet, PAD_MS) &&
                 (noise = malloc(quiet.frames * sizeof *noise)) != NULL;
     if (done && align_words(g->align, &quiet, said, &sounds)) {
-        done = quiet_and_write(g, &quiet, noise, &sounds, utterance, speaker);
+        if (lesson_uniform(&g->lesson) < NARROW)
+            done = narrow(g, &quiet);
+        done = done && quiet_and_write(g, &quiet, noise, &sounds, utterance, speaker);
         for (int mix = 0; done && mix < MIXES; mix++)
             done = mix_and_write(g, &quiet, noise, &sounds, utterance, speaker);
     }
