@@ -23,8 +23,8 @@ seen() {
 
 seen 'chatter or a cough thrown out' 'ear .* rejected'
 seen 'say again' '> say again'
-seen 'a value misheard, and doubted' '> thirty one sixty fourths of an inch .*unsure'
-seen 'refused' '> that is wrong .*accepted'
+seen 'a value misheard' '> thirty one sixty fourths of an inch .*accepted'
+seen 'read back and taken back' 'Taken back: thirty one sixty fourths'
 seen 'the value as it was said' '> twenty one sixty fourths of an inch .*accepted'
 seen 'the first adjusting round' 'Adjusting round 1'
 seen 'the second' 'Adjusting round 2'
