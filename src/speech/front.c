@@ -28,7 +28,9 @@ static const double OVER_FLOOR_PART = 0.3; /* and this part of the way from floo
 /* Where energy as a whole rises less than this, bands are looked at one by one, and a voice is so
  * far, and this part of the way, over their floors. */
 static const double NOISY_DB = 22, OVER_NOISE_DB = 1.5, OVER_NOISE_PART = 0.17;
-static const double HUSHED_FROM_DB = 14, HUSHED_A_DB = 1, HUSHED_MOST = 12; /* nats */
+/* From so far below the loudest on, nats for each dB, and the most of them: test_recogniser.c has
+ * what that does to answers over another's talk. */
+static const double HUSHED_FROM_DB = 14, HUSHED_A_DB = 1, HUSHED_MOST = 12;
 static const double AUDIBLE_RMS = 8; /* a "speech" level below this is a dead microphone's hiss */
 
 /* xorshift32 (Marsaglia 2003, "Xorshift RNGs"): small, fast, and the same on every machine. */

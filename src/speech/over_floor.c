@@ -1,4 +1,4 @@
-/* Band by band: see bands.h. */
+/* Band by band: see over_floor.h. */
 #include "speech/over_floor.h"
 
 #include <math.h>
@@ -22,36 +22,45 @@ static double mel(double hz)
     return 2595 * log10(1 + hz / 700);
 }
 
-static size_t band_of(size_t bin)
+/* A window of 32 ms, and which band each of its spectrum's bins belongs to; BANDS: to none. */
+struct plan {
+    double hann[WINDOW];
+    size_t band[WINDOW / 2], bins[BANDS];
+};
+
+static void make_plan(struct plan *plan)
 {
-    double hz = (double)bin * SPEECH_RATE_HZ / WINDOW;
-    double at = BANDS * (mel(hz) - mel(LEAST_HZ)) / (mel(MOST_HZ) - mel(LEAST_HZ));
-    return at >= 0 && at < BANDS ? (size_t)at : BANDS;
+    *plan = (struct plan){0};
+    for (size_t i = 0; i < WINDOW; i++)
+        plan->hann[i] = 0.5 - 0.5 * cos(2 * M_PI * ((double)i + 0.5) / WINDOW);
+    for (size_t bin = 0; bin < WINDOW / 2; bin++) {
+        double hz = (double)bin * SPEECH_RATE_HZ / WINDOW;
+        double at = BANDS * (mel(hz) - mel(LEAST_HZ)) / (mel(MOST_HZ) - mel(LEAST_HZ));
+        plan->band[bin] = at >= 0 && at < BANDS ? (size_t)at : BANDS;
+        if (plan->band[bin] < BANDS)
+            plan->bins[plan->band[bin]]++;
+    }
 }
 
-/* The energies around the step, by a Hann window of 32 ms in its middle. */
-static void energies(const int16_t *pcm, size_t steps, size_t step, double *energy)
+/* The mean energy of each band's bins, by the window in the middle of the step. */
+static void energies(const struct plan *plan, const int16_t *pcm, size_t steps, size_t step,
+                     double *energy)
 {
     double wave[WINDOW];
-    size_t bins[BANDS] = {0};
     long from = (long)(step * SPEECH_FRAME + SPEECH_FRAME / 2) - WINDOW / 2;
     for (long i = 0; i < WINDOW; i++) {
         bool inside = from + i >= 0 && from + i < (long)(steps * SPEECH_FRAME);
-        double hann = 0.5 - 0.5 * cos(2 * M_PI * ((double)i + 0.5) / WINDOW);
-        wave[i] = inside ? hann * pcm[from + i] : 0;
+        wave[i] = inside ? plan->hann[i] * pcm[from + i] : 0;
     }
     gsl_fft_real_radix2_transform(wave, 1, WINDOW);
     for (size_t b = 0; b < BANDS; b++)
         energy[b] = 0;
-    for (size_t bin = 1; bin < WINDOW / 2; bin++) {
-        size_t band = band_of(bin);
-        if (band == BANDS)
-            continue;
-        energy[band] += wave[bin] * wave[bin] + wave[WINDOW - bin] * wave[WINDOW - bin];
-        bins[band]++;
-    }
+    for (size_t bin = 1; bin < WINDOW / 2; bin++)
+        if (plan->band[bin] < BANDS)
+            energy[plan->band[bin]] +=
+                wave[bin] * wave[bin] + wave[WINDOW - bin] * wave[WINDOW - bin];
     for (size_t b = 0; b < BANDS; b++)
-        energy[b] /= (double)bins[b];
+        energy[b] /= (double)plan->bins[b];
 }
 
 /* One band's energies over its floor, smoothed, added to `level`. */
@@ -76,8 +85,10 @@ bool speech_over_floor(const int16_t *pcm, size_t steps, double hiss, double *le
     double *energy = malloc(steps * BANDS * sizeof *energy);
     double *smooth = malloc(2 * steps * sizeof *smooth);
     bool made = energy != NULL && smooth != NULL;
+    struct plan plan;
+    make_plan(&plan);
     for (size_t s = 0; made && s < steps; s++) {
-        energies(pcm, steps, s, energy + s * BANDS);
+        energies(&plan, pcm, steps, s, energy + s * BANDS);
         for (size_t b = 0; b < BANDS; b++)
             energy[s * BANDS + b] += hiss * hiss * WINDOW * HANN_POWER;
         level[s] = 0;
