@@ -33144,7 +33144,6 @@ const float phonetic_share[] = {
     -6.18753f, -6.08819f, -4.96298f, -5.33850f, -5.40211f, -5.95490f, -6.14169f, -6.22795f,
     -5.14533f, -4.76741f, -5.22530f, -9.40544f, -9.11041f, -9.92886f,
 };
-/* clang-format on */
 
 const struct phonetic_layer phonetic_table[] = {
     {5, 1, 74, 256, weight_0, step_0, bias_0},
@@ -33154,3 +33153,4 @@ const struct phonetic_layer phonetic_table[] = {
     {1, 1, 256, 126, weight_4, step_4, bias_4},
 };
 const size_t phonetic_layers = sizeof phonetic_table / sizeof phonetic_table[0];
+/* clang-format on */

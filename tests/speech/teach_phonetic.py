@@ -236,10 +236,10 @@ def print_table(network, mean, share):
         table(f"bias_{number}", "float", bias, "#.6g")
     table("phonetic_mean", "float", mean, "#.6g", static=False)
     table("phonetic_share", "float", share, "#.6g", static=False)
-    print("/* clang-format on */\n\nconst struct phonetic_layer phonetic_table[] = {")
+    print("\nconst struct phonetic_layer phonetic_table[] = {")
     for number, (taps, apart, inputs, _, bias) in enumerate(layers):
         print(f"    {{{taps}, {apart}, {inputs}, {len(bias)}, weight_{number}, step_{number}, bias_{number}}},")
-    print("};\nconst size_t phonetic_layers = sizeof phonetic_table / sizeof phonetic_table[0];")
+    print("};\nconst size_t phonetic_layers = sizeof phonetic_table / sizeof phonetic_table[0];\n/* clang-format on */")
 
 
 def main():
