@@ -12,6 +12,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <gsl/gsl_sort.h>
+
 #include "speech/over_floor.h"
 
 enum {
@@ -66,12 +68,6 @@ static void energies(const int16_t *pcm, size_t steps, double *energy)
     }
 }
 
-static int ascending(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
 static double share_point(const double *sorted, size_t count, double share)
 {
     return sorted[(size_t)((double)(count - 1) * share)];
@@ -87,7 +83,7 @@ static bool find_range(const double *energy, size_t steps, struct range *range)
     if (sorted == NULL)
         return false;
     memcpy(sorted, energy, steps * sizeof *sorted);
-    qsort(sorted, steps, sizeof *sorted, ascending);
+    gsl_sort(sorted, 1, steps);
     *range = (struct range){share_point(sorted, steps, 0.1), share_point(sorted, steps, 0.97)};
     free(sorted);
     return true;

@@ -7,10 +7,9 @@
  * chatter and common words in any order: kal16, awb, festival's ked, RHVoice's bdl and clb, Pico's
  * two women, and of eSpeak NG the American voice and four accents of its own in many variants;
  * faster and slower, larger and smaller, half of the time coloured, now and then in a hall or by
- * telephone. Each
- * sentence is heard in quiet and in three noises, 30 to -3 dB under the speech, as lesson.h has
- * them, others' talk among them; now and then nobody speaks in a noise. Which sound a frame is
- * comes from an alignment of the sentence in quiet, by the acoustic model's own Gaussians.
+ * telephone. Each sentence is heard in quiet and in three noises, 30 to -3 dB under the speech, as
+ * lesson.h has them, others' talk among them; now and then nobody speaks in a noise. Which sound a
+ * frame is comes from an alignment of the sentence in quiet, by the acoustic model's own Gaussians.
  */
 #include <math.h>
 #include <stdio.h>

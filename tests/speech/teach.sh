@@ -5,7 +5,7 @@
 # What is gathered is kept in WORK_DIR. Afterwards the verdict is to be fitted again (fit.sh). Needs
 # Debian's python3-torch and python3-numpy, and for `phonetic` festvox-kdlpc16k and, from its non-free
 # part, rhvoice, rhvoice-english and libttspico-utils (free licences, but nobody can make their data
-# anew). Two processes, half an hour.
+# anew). Two processes, three quarters of an hour.
 set -eu
 build=$1
 work=$2
