@@ -6,7 +6,7 @@
 #include "language/parts.h"
 
 static const char ask_distance[] =
-    "a length, such as five sixteenths, ninety thou or one one point four millimetres";
+    "a length, such as five sixteenths, ninety thou or one niner point four millimetres";
 static const char ask_turn[] =
     "turned as told, not turned, or a part of a turn and clockwise or counter clockwise";
 static const char ask_caution[] = "the whole phrase that was asked for, or not yet";
@@ -15,7 +15,7 @@ static const char ask_command[] =
     "stop, say again, go back, help me, why do you think so, where are we or use the keypad";
 static const char ask_turns[] = "how many turns, such as half a turn or one and a half turns";
 static const char ask_volume[] =
-    "how much, such as nine five zero millilitres or three two fluid ounces";
+    "how much, such as niner five zero millilitres or three two fluid ounces";
 
 static const char ask_ratio[] = "a number such as two, or one point five";
 static const char ask_torque[] =

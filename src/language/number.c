@@ -15,6 +15,10 @@ static const char *const below_twenty[] = {
 static const char *const tens[] = {"twenty", "thirty",  "forty",  "fifty",
                                    "sixty",  "seventy", "eighty", "ninety"};
 
+/* As radiotelephony says it (ICAO Annex 10, volume II, from memory): "nine" is heard as "five", "one"
+ * or "ninety". */
+static const char NINER[] = "niner";
+
 /* The place of the first token in a list, from `first` on; -1: not in it. Takes it off. */
 static int take_one_of(struct span *span, const char *const *list, size_t from, size_t to)
 {
@@ -23,6 +27,12 @@ static int take_one_of(struct span *span, const char *const *list, size_t from, 
             return (int)i;
     }
     return -1;
+}
+
+/* A number of `least` .. `most`, `most` below twenty, in one word; -1: there is none. */
+static int take_below_twenty(struct span *span, size_t least, size_t most)
+{
+    return span_take(span, NINER) ? 9 : take_one_of(span, below_twenty, least, most + 1);
 }
 
 static int take_tens(struct span *span)
@@ -36,8 +46,8 @@ static int take_below_hundred(struct span *span)
 {
     int ten = take_tens(span);
     if (ten < 0)
-        return take_one_of(span, below_twenty, 1, 20);
-    int one = take_one_of(span, below_twenty, 1, 10);
+        return take_below_twenty(span, 1, 19);
+    int one = take_below_twenty(span, 1, 9);
     return one < 0 ? ten : ten + one;
 }
 
@@ -58,7 +68,7 @@ static int take_rest(struct span *span, int (*take)(struct span *))
 static int take_below_thousand(struct span *span)
 {
     struct span trial = *span;
-    int hundreds = span_take(&trial, "a") ? 1 : take_one_of(&trial, below_twenty, 1, 10);
+    int hundreds = span_take(&trial, "a") ? 1 : take_below_twenty(&trial, 1, 9);
     if (hundreds < 0 || !span_take(&trial, "hundred"))
         return take_below_hundred(span);
     *span = trial;
@@ -111,7 +121,7 @@ bool number_take(struct span *span, int64_t *number)
 
 static bool take_digit(struct span *span, struct text *digits)
 {
-    int value = span_take(span, "oh") ? 0 : take_one_of(span, below_twenty, 0, 10);
+    int value = span_take(span, "oh") ? 0 : take_below_twenty(span, 0, 9);
     const char *token = span_first(*span);
     if (value < 0 && all_digits(token) && token[1] == '\0') {
         value = token[0] - '0';
@@ -126,13 +136,13 @@ static bool take_digit(struct span *span, struct text *digits)
 bool number_take_digits(struct span *span, int64_t *number)
 {
     struct span after = *span;
-    int value = take_one_of(&after, below_twenty, 1, 10);
+    int value = take_below_twenty(&after, 1, 9);
     size_t digits = 0;
     *number = 0;
     for (; value >= 0 && digits < DIGITS_MOST; digits++) {
         *number = *number * 10 + value;
         *span = after;
-        value = span_take(&after, "oh") ? 0 : take_one_of(&after, below_twenty, 0, 10);
+        value = span_take(&after, "oh") ? 0 : take_below_twenty(&after, 0, 9);
     }
     return digits >= 2 && value < 0;
 }

@@ -170,6 +170,8 @@ static void work_orders(void **state)
         {"zero", "0"},
         {"ten twenty thirty forty fifty", "1020304050"},
         {"one two three four five six seven eight nine zero", "1234567890"},
+        {"niner oh niner five", "9095"}, /* as radiotelephony has it */
+        {"ninety niner twenty", "9920"},
     };
     struct jsgf *jsgf = load("order");
     struct language_value value = {.type = LANGUAGE_DIGITS};
