@@ -212,12 +212,6 @@ static void count_known(const struct recording *noisy, const struct align_sounds
     speech_front_finish(&front);
 }
 
-#ifdef __SANITIZE_ADDRESS__
-enum { SENTENCES = 1 }; /* a voice; the sanitizers make it slow */
-#else
-enum { SENTENCES = 3 };
-#endif
-
 static void it_knows_sounds_in_noise_better_than_the_gaussians(void **state)
 {
     (void)state;
@@ -228,7 +222,7 @@ static void it_knows_sounds_in_noise_better_than_the_gaussians(void **state)
     for (size_t n = 0; n < 3; n++) {
         struct known known = {0};
         for (size_t v = 0; v < 2; v++)
-            for (size_t s = 0; s < SENTENCES; s++) {
+            for (size_t s = 0; s < 3; s++) {
                 struct recording recording = said(voices[v], sentences[s]);
                 struct align_sounds sounds;
                 assert_true(align_words(align, &recording, sentences[s], &sounds));
