@@ -273,11 +273,7 @@ static int compare_ints(const void *a, const void *b)
 static void every_simulated_job_ends_safely_and_most_are_cured(void **state)
 {
     (void)state;
-#if defined(__SANITIZE_ADDRESS__)
-    enum { BIKES = 1000 }; /* slow */
-#else
     enum { BIKES = 4000 };
-#endif
     static struct run run;
     static int rounds[BIKES];
     int curable = 0, cured = 0, called_even = 0, falsely_even = 0, left_alone = 0, even_found = 0;

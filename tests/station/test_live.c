@@ -28,12 +28,8 @@ static bool is_by_ear(const struct job_event *event)
 /* ---- the recorded technician ---------------------------------------------------------------- */
 
 /* The robot's test (tests/robot) and the benchmark "reply" do the whole job; here it is its first
- * half, chatter and one that is mumbled included; less of it for the sanitizers, which are slow. */
-#if defined(__SANITIZE_ADDRESS__)
-enum { ENOUGH = 18, PHASE = JOB_CHECKS };
-#else
-enum { ENOUGH = 36, PHASE = JOB_CENTRING };
-#endif
+ * half, chatter and one that is mumbled included. */
+enum { ENOUGH = 36 };
 
 struct recorded {
     glob_t files;
@@ -77,8 +73,8 @@ static void half_a_job_is_done_by_ear(void **state)
     }
     assert_int_equal(recorded.next, ENOUGH);
     assert_in_range(shop.job->answers, ENOUGH - 8, ENOUGH);
-    assert_int_equal(shop.job->phase, PHASE);
-    assert_true(shop.told_tool > ENOUGH);
+    assert_int_equal(shop.job->phase, JOB_CENTRING);
+    assert_true(shop.told_tool > 40);
     assert_int_equal(shop.told_ear, shop_count(&shop, is_by_ear));
     globfree(&recorded.files);
     shop_close(&shop);
