@@ -15,8 +15,8 @@ static const char *const below_twenty[] = {
 static const char *const tens[] = {"twenty", "thirty",  "forty",  "fifty",
                                    "sixty",  "seventy", "eighty", "ninety"};
 
-/* As radiotelephony says it (ICAO Annex 10, volume II, from memory): "nine" is heard as "five", "one"
- * or "ninety". */
+/* As radiotelephony says it (ICAO Annex 10, volume II, from memory): "nine" is heard as "five",
+ * "one" or "ninety". */
 static const char NINER[] = "niner";
 
 /* The place of the first token in a list, from `first` on; -1: not in it. Takes it off. */

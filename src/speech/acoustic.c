@@ -17,7 +17,7 @@ static const float LEAST = 96 * 0.1024f;   /* nats under the frame's best that c
 /* By how much the Gaussians and the network are believed, as exponents of their likelihoods. */
 static const struct trust {
     float gaussians, network;
-} in_quiet = {0.6f, 0.45f}, in_noise = {0.4f, 0.6f};
+} in_quiet = {0.6f, 0.65f}, in_noise = {0.4f, 0.85f};
 
 static const float SOUND_LEAST = 8; /* the most nats that the network may hold against a sound */
 

@@ -73,13 +73,17 @@ static bool there(const char *path, const char *what, struct fault *fault)
  * over it finds need not be a sentence of the grammar. -fwdflat no, -pl_window 0: talk is searched
  * once; looking ahead, the library would lose its place in a table of scores. -latsize: room for
  * talk's words over 20 s of noise (four million of its scores were filled in 8 s), so that it is
- * not doubled in the middle of a job; what is not used takes no memory. */
+ * not doubled in the middle of a job; what is not used takes no memory. -wip: each word costs six
+ * nats more than the library has it (both times -lw, 6.5): of the tuning voices' readings of
+ * another value most had grown a word ("eight two" for "eight"), and few had lost one. -silprob
+ * gives silence, which counts as a word, the six nats back. */
 static cmd_ln_t *options_for(const char *model)
 {
     return cmd_ln_init(NULL, ps_args(), TRUE, "-hmm", model, "-dict", "/dev/null",
                        "-remove_silence", "no", "-remove_noise", "yes", "-bestpath", "no",
                        "-fwdflat", "no", "-pl_window", "0", "-latsize", "400000", "-beam", "1e-70",
-                       "-pbeam", "1e-70", "-wbeam", "1e-50", NULL);
+                       "-pbeam", "1e-70", "-wbeam", "1e-50", "-wip", "0.258", "-silprob", "0.0126",
+                       NULL);
 }
 
 static bool start_decoder(struct speech_recogniser *recogniser, const char *model, const char *talk,
@@ -356,7 +360,6 @@ static bool hear(struct speech_recogniser *recogniser, const struct grammar *gra
         weigh_rivals(recogniser, grammar, scores, &path[0], &path[1], heard, signs);
         speech_path_weigh(decoder, &path[0], talk, scores, signs);
         text_copy(heard->words, sizeof heard->words, path[0].words);
-        signs->twin = speech_is_twin(heard->words, heard->other);
         signs->tens = speech_other_tens(heard->words, heard->other);
     }
     if (searched && recogniser->live)

@@ -162,48 +162,20 @@ fsg_model_t *speech_rival_fsg(fsg_model_t *plain, logmath_t *logs, const char *c
     return made;
 }
 
-/* ---- twins ---- */
+/* ---- numbers from ten on ---- */
 
-/* Teens and tens: the pairs every listener mixes up, people included; then what has none. */
-static const char *const pairs[][2] = {
-    {"thirteen", "thirty"}, {"fourteen", "forty"},    {"fifteen", "fifty"},
-    {"sixteen", "sixty"},   {"seventeen", "seventy"}, {"eighteen", "eighty"},
-    {"nineteen", "ninety"}, {"ten", "twenty"},        {"eleven", "twelve"},
+/* They are many and like each other: "sixteen" and "sixty" are mixed up by every listener. */
+static const char *const from_ten_on[] = {
+    "ten",     "eleven",    "twelve",   "thirteen", "fourteen", "fifteen",
+    "sixteen", "seventeen", "eighteen", "nineteen", "twenty",   "thirty",
+    "forty",   "fifty",     "sixty",    "seventy",  "eighty",   "ninety",
 };
-enum { TWINS = 7, PAIRS_OF_TENS = 9 };
+enum { FROM_TEN_ON = sizeof from_ten_on / sizeof from_ten_on[0] };
 
 struct spot {
     const char *word;
     size_t length;
 };
-
-static bool is(struct spot spot, const char *word)
-{
-    return strlen(word) == spot.length && strncmp(word, spot.word, spot.length) == 0;
-}
-
-static bool are_twins(struct spot a, struct spot b)
-{
-    for (size_t p = 0; p < TWINS; p++)
-        if ((is(a, pairs[p][0]) && is(b, pairs[p][1])) ||
-            (is(a, pairs[p][1]) && is(b, pairs[p][0])))
-            return true;
-    return false;
-}
-
-static bool is_tens(struct spot spot)
-{
-    for (size_t p = 0; p < PAIRS_OF_TENS; p++)
-        if (is(spot, pairs[p][0]) || is(spot, pairs[p][1]))
-            return true;
-    return false;
-}
-
-static bool are_other_tens(struct spot a, struct spot b)
-{
-    bool same = a.length == b.length && strncmp(a.word, b.word, a.length) == 0;
-    return !same && (is_tens(a) || is_tens(b));
-}
 
 static struct spot first_of(const char *words)
 {
@@ -215,25 +187,29 @@ static const char *after(struct spot spot)
     return spot.word + spot.length + strspn(spot.word + spot.length, " ");
 }
 
-/* Whether any two words in one place are so; past the end there is an empty word. */
-static bool any(const char *words, const char *other, bool (*are)(struct spot, struct spot))
+static bool are_same(struct spot a, struct spot b)
 {
-    while (*words != '\0' || *other != '\0') {
+    return a.length == b.length && strncmp(a.word, b.word, a.length) == 0;
+}
+
+static bool is_from_ten_on(struct spot spot)
+{
+    for (size_t n = 0; n < FROM_TEN_ON; n++)
+        if (are_same(spot, first_of(from_ten_on[n])))
+            return true;
+    return false;
+}
+
+bool speech_other_tens(const char *words, const char *other)
+{
+    if (*other == '\0')
+        return false;
+    while (*words != '\0') {
         struct spot a = first_of(words), b = first_of(other);
-        if (are(a, b))
+        if (is_from_ten_on(a) && !are_same(a, b))
             return true;
         words = after(a);
         other = after(b);
     }
     return false;
-}
-
-bool speech_is_twin(const char *words, const char *other)
-{
-    return any(words, other, are_twins);
-}
-
-bool speech_other_tens(const char *words, const char *other)
-{
-    return *other != '\0' && any(words, other, are_other_tens);
 }

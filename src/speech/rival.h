@@ -17,11 +17,8 @@ enum { SPEECH_RIVALS = 8, SPEECH_RIVAL_WORDS = 64 };
 fsg_model_t *speech_rival_fsg(fsg_model_t *plain, logmath_t *logs, const char *const sentences[],
                               size_t count);
 
-/* Does a word of one sit where its teen or ten sits in the other: "sixteen thou", "sixty thou"? */
-bool speech_is_twin(const char *words, const char *other);
-
-/* Does a teen, a ten, "ten", "eleven" or "twelve" of one sit where the other has something else, or
- * nothing: "fifty nine", "thirty nine"? */
+/* Does a teen, a ten, "ten", "eleven" or "twelve" of `words` sit where the other has something
+ * else, or nothing: "fifty nine" where the other is "thirty nine" or "five nine"? */
 bool speech_other_tens(const char *words, const char *other);
 
 #endif

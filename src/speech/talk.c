@@ -5,9 +5,13 @@
 
 #include <sphinxbase/ngram_model.h>
 
-/* Narrower than the grammars': only the best path is wanted. Wider ones find a better one seldom.
- */
-static const double BEAM = 1e-48, WORD_BEAM = 1e-30;
+/* The beams are narrower than the grammars': only the best path is wanted; wider ones find a better
+ * one seldom. What a word costs is the library's: the talk's model was weighed with that. */
+enum { OWN = 4 };
+static const struct {
+    const char *option;
+    double value;
+} own[OWN] = {{"-beam", 1e-48}, {"-pbeam", 1e-48}, {"-wbeam", 1e-30}, {"-wip", 0.65}};
 
 /* The model's words but its sentence marks; false when a word has no pronunciation. */
 static bool teach_words(const struct speech_lexicon *lexicon, ps_decoder_t *decoder,
@@ -27,24 +31,9 @@ static bool teach_words(const struct speech_lexicon *lexicon, ps_decoder_t *deco
     return taught;
 }
 
-static bool search_for(ps_decoder_t *decoder, cmd_ln_t *options, const char *name,
-                       ngram_model_t *model)
-{
-    static const char *const beams[] = {"-beam", "-pbeam", "-wbeam"};
-    double kept[3];
-    for (int b = 0; b < 3; b++) {
-        kept[b] = cmd_ln_float_r(options, beams[b]);
-        cmd_ln_set_float_r(options, beams[b], b < 2 ? BEAM : WORD_BEAM);
-    }
-    bool set = ps_set_lm(decoder, name, model) == 0;
-    for (int b = 0; b < 3; b++)
-        cmd_ln_set_float_r(options, beams[b], kept[b]);
-    return set;
-}
-
-bool speech_talk_open(ps_decoder_t *decoder, cmd_ln_t *options,
-                      const struct speech_lexicon *lexicon, const char *path, const char *name,
-                      struct fault *fault)
+static bool open_search(ps_decoder_t *decoder, cmd_ln_t *options,
+                        const struct speech_lexicon *lexicon, const char *path, const char *name,
+                        struct fault *fault)
 {
     ngram_model_t *model = ngram_model_read(options, path, NGRAM_AUTO, ps_get_logmath(decoder));
     if (model == NULL)
@@ -52,8 +41,23 @@ bool speech_talk_open(ps_decoder_t *decoder, cmd_ln_t *options,
             fault, FAULT_MISSING,
             "'%s' is no list of common words that can be used: install midthrow again.", path);
     bool opened = teach_words(lexicon, decoder, model, fault);
-    if (opened && !search_for(decoder, options, name, model))
+    if (opened && ps_set_lm(decoder, name, model) != 0)
         opened = fault_set(fault, FAULT_FAILED, "out of memory: close something and try again.");
     ngram_model_free(model);
+    return opened;
+}
+
+bool speech_talk_open(ps_decoder_t *decoder, cmd_ln_t *options,
+                      const struct speech_lexicon *lexicon, const char *path, const char *name,
+                      struct fault *fault)
+{
+    double kept[OWN];
+    for (int o = 0; o < OWN; o++) {
+        kept[o] = cmd_ln_float_r(options, own[o].option);
+        cmd_ln_set_float_r(options, own[o].option, own[o].value);
+    }
+    bool opened = open_search(decoder, options, lexicon, path, name, fault);
+    for (int o = 0; o < OWN; o++)
+        cmd_ln_set_float_r(options, own[o].option, kept[o]);
     return opened;
 }

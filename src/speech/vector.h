@@ -4,9 +4,9 @@
  * depend on which: no fused multiply-add is asked for, so the same sound gets the same answer
  * everywhere. Elsewhere (other processors, other compilers) it is nothing.
  *
- * Where GCC's address sanitizer builds them these few loops are left as they are: watched, they take
- * six times as long (test-speech-phonetic: 20 s for 3), most of what all tests take together. What
- * they are given is watched where it is made; clang's builds, which fuzz, watch them too.
+ * Where GCC's address sanitizer builds them these few loops are left as they are: watched, they
+ * take six times as long (test-speech-phonetic: 20 s for 3), most of what all tests take together.
+ * What they are given is watched where it is made; clang's builds, which fuzz, watch them too.
  */
 #ifndef MIDTHROW_SPEECH_VECTOR_H
 #define MIDTHROW_SPEECH_VECTOR_H

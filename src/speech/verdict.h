@@ -24,8 +24,7 @@ struct speech_signs {
     size_t frames;     /* of 10 ms, of the words */
     double margin; /* nats to the best reading that means something else; HUGE_VAL: none near. When
                     * all that is near means the same, to the last of that: it is no nearer */
-    bool twin;     /* that reading differs by a teen for a ten */
-    bool tens;     /* it has another word where one of them has a number from ten on */
+    bool tens;     /* it has another word where the words have a number from ten on */
     double left_out; /* nats that talk gains where the words have silence; 0: nothing there */
     double speech_s; /* seconds of speech */
     double snr_db;

@@ -43,8 +43,7 @@ static inline void verdict_shape(const struct speech_signs *s, double sign[SIGN_
  * has no say in whether the words were meant. */
 static const bool verdict_uses[VERDICT_CHANCES][SIGN_COUNT] = {
     [VERDICT_MEANT] = {[0] = true, [1] = true, [2] = true, [3] = true, [7] = true, [8] = true},
-    [VERDICT_VALUE] =
-        {[0] = true, [4] = true, [5] = true, [6] = true, [7] = true, [8] = true, [9] = true},
+    [VERDICT_VALUE] = {[0] = true, [4] = true, [5] = true, [6] = true, [8] = true, [9] = true},
 };
 
 /* Printed by
@@ -57,11 +56,11 @@ static const struct {
     const char *name;
     double weight[VERDICT_CHANCES];
 } verdict_table[SIGN_COUNT] = {
-    {"constant", {-0.373, 3.844}}, {"talk by length", {1.282, 0.000}},
-    {"length", {3.113, 0.000}},    {"left out", {-0.292, 0.000}},
-    {"margin", {0.000, 1.756}},    {"no rival", {0.000, 5.370}},
-    {"noise", {0.000, -0.482}},    {"worst over talk", {0.424, 0.394}},
-    {"goodness", {0.610, 0.772}},  {"least goodness", {0.000, 0.780}},
+    {"constant", {-0.692, 2.706}}, {"talk by length", {1.212, 0.000}},
+    {"length", {3.590, 0.000}},    {"left out", {-0.296, 0.000}},
+    {"margin", {0.000, 1.762}},    {"no rival", {0.000, 5.618}},
+    {"noise", {0.000, -0.492}},    {"worst over talk", {0.374, 0.000}},
+    {"goodness", {0.381, 0.759}},  {"least goodness", {0.000, 0.506}},
 };
 
 /* Longer than anybody says it, in frames. A machine that starts is one sound that lasts, and "stop"

@@ -84,7 +84,7 @@ static void print_signs(const struct speech_signs *s, bool right, const struct s
                         const char *grammar, const char *words)
 {
     printf("%d\t%zu\t%zu\t%.4f\t%.3f\t%d\t%.3f\t%.2f\t%.1f\t%.3f\t%s\t%s\t%s\t%s\t%s\n", right,
-           s->words, s->phones, s->talk, s->margin, s->twin, s->left_out, s->speech_s, s->snr_db,
+           s->words, s->phones, s->talk, s->margin, s->tens, s->left_out, s->speech_s, s->snr_db,
            heard->score, speech_verdict_name(heard->verdict), grammar, words, heard->words,
            heard->other);
 }

@@ -100,7 +100,7 @@ static struct row make_row(const char *verdict, bool right, bool other_right, co
                       .ear_s = 0.5,
                       .stock_s = 0.25,
                       .sound_s = 2,
-                      .signs = {.words = 3, .talk = -1e-9, .margin = HUGE_VAL, .twin = true}};
+                      .signs = {.words = 3, .talk = -1e-9, .margin = HUGE_VAL, .tens = true}};
     snprintf(row.class, sizeof row.class, "distance");
     snprintf(row.voice, sizeof row.voice, "slt");
     snprintf(row.noise, sizeof row.noise, "%s", noise);

@@ -22,7 +22,7 @@ enum utterances_set {
 
 /* What is counted together, from the grammars' types. */
 enum utterances_class {
-    CLASS_MILLIMETRES, /* digit by digit, as the questions teach it: "one one point four" */
+    CLASS_MILLIMETRES, /* digit by digit, as the questions teach it: "one niner point four" */
     CLASS_MM_NUMBERS,  /* with whole numbers in it: "eleven point four", "thirty and a half" */
     CLASS_INCHES,      /* fractions, decimals, thousandths, where any unit is expected */
     CLASS_LENGTH,      /* millimetres where any unit is expected: the first length of a job */
