@@ -6,7 +6,7 @@
 #include "language/parts.h"
 
 static const char ask_distance[] =
-    "a length, such as five sixteenths, ninety thou or one niner point four millimetres";
+    "a length, such as five sixteenths, ninety thou or two zero point niner millimetres";
 static const char ask_turn[] =
     "turned as told, not turned, or a part of a turn and clockwise or counter clockwise";
 static const char ask_caution[] = "the whole phrase that was asked for, or not yet";

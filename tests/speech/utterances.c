@@ -52,11 +52,12 @@ bool utterances_class_named(const char *name, enum utterances_class *class)
     return false;
 }
 
-/* Only single digits around the point, nine as radiotelephony has it: as the questions ask. */
+/* Only single digits around the point, zero and nine as radiotelephony has them: as the questions
+ * ask. */
 static bool is_by_digit(const char *words)
 {
     static const char digits[] =
-        " zero oh one two three four five six seven eight niner point decimal millimetres ";
+        " zero one two three four five six seven eight niner point decimal millimetres ";
     while (*words != '\0') {
         char word[32];
         size_t length = strcspn(words, " ");

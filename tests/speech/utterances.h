@@ -22,8 +22,8 @@ enum utterances_set {
 
 /* What is counted together, from the grammars' types. */
 enum utterances_class {
-    CLASS_MILLIMETRES, /* digit by digit, as the questions teach it: "one niner point four" */
-    CLASS_MM_NUMBERS,  /* with whole numbers in it: "eleven point four", "thirty and a half" */
+    CLASS_MILLIMETRES, /* digit by digit, as the questions teach it: "two zero point niner" */
+    CLASS_MM_NUMBERS,  /* or with "oh", nine or whole numbers: "eleven point oh four" */
     CLASS_INCHES,      /* fractions, decimals, thousandths, where any unit is expected */
     CLASS_LENGTH,      /* millimetres where any unit is expected: the first length of a job */
     CLASS_NUMBER,      /* numbers, digits, amounts */
