@@ -18,7 +18,6 @@
 
 enum {
     PAD_STEPS = 20,   /* quiet kept or put on each side of the speech */
-    REACH_STEPS = 8,  /* from a consonant to its vowel */
     SMOOTH_STEPS = 4, /* gaps this short belong to the speech around them, four times over */
 };
 
@@ -186,14 +185,19 @@ static bool find_speech(const int16_t *pcm, size_t steps, double *energy, bool *
     return count > 0 && activity->rms >= AUDIBLE_RMS;
 }
 
-/* Whose loudest within a vowel's reach is so far below the loudest of all is a radio's or a
- * neighbour's voice, not the speaker's. */
-static float hushed(const double *energy, size_t steps, size_t step, double peak_db)
+static double loudest_near(const double *energy, size_t steps, size_t step)
 {
     double loudest = -HUGE_VAL;
-    for (size_t s = step < REACH_STEPS ? 0 : step - REACH_STEPS;
-         s < steps && s <= step + REACH_STEPS; s++)
+    for (size_t s = step < SPEECH_REACH ? 0 : step - SPEECH_REACH;
+         s < steps && s <= step + SPEECH_REACH; s++)
         loudest = fmax(loudest, energy[s]);
+    return loudest;
+}
+
+/* Whose loudest within a vowel's reach is so far below the loudest of all is a radio's or a
+ * neighbour's voice, not the speaker's. */
+static float hushed(double loudest, double peak_db)
+{
     return (float)fmin(HUSHED_MOST, HUSHED_A_DB * fmax(0, peak_db - HUSHED_FROM_DB - loudest));
 }
 
@@ -208,8 +212,9 @@ static bool cut_out(const int16_t *pcm, size_t steps, const double *energy, cons
     front->speech = calloc(front->steps, sizeof *front->speech);
     front->inside = calloc(front->steps, sizeof *front->inside);
     front->hushed = calloc(front->steps, sizeof *front->hushed);
+    front->loud_db = calloc(front->steps, sizeof *front->loud_db);
     if (front->pcm == NULL || front->speech == NULL || front->inside == NULL ||
-        front->hushed == NULL)
+        front->hushed == NULL || front->loud_db == NULL)
         return false;
     double gain = fmin(LEVEL / activity.rms, LEVEL_GAIN_MAX);
     uint32_t seed = 0x6d696474;
@@ -221,7 +226,9 @@ static bool cut_out(const int16_t *pcm, size_t steps, const double *energy, cons
         front->inside[s] = inside;
         front->speech[s] = inside && speech[from];
         front->speech_steps += front->speech[s];
-        front->hushed[s] = inside ? hushed(energy, steps, from, activity.peak_db) : 0;
+        double loudest = inside ? loudest_near(energy, steps, from) : 0;
+        front->loud_db[s] = inside ? (float)loudest : SPEECH_PADDED_DB;
+        front->hushed[s] = inside ? hushed(loudest, activity.peak_db) : 0;
         for (size_t i = 0; i < SPEECH_FRAME; i++) {
             double sample = inside ? gain * pcm[from * SPEECH_FRAME + i] : 0;
             sample += DITHER * dither(&seed);
@@ -256,5 +263,6 @@ void speech_front_finish(struct speech_front *front)
     free(front->speech);
     free(front->inside);
     free(front->hushed);
+    free(front->loud_db);
     *front = (struct speech_front){0};
 }

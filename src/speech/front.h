@@ -13,7 +13,12 @@
 #include <stddef.h>
 #include <stdint.h>
 
-enum { SPEECH_FRAME = 160 }; /* samples in 10 ms: the recogniser's frame step */
+enum {
+    SPEECH_FRAME = 160, /* samples in 10 ms: the recogniser's frame step */
+    SPEECH_REACH = 8,   /* of those steps from a consonant to its vowel */
+};
+
+static const float SPEECH_PADDED_DB = 15.6f; /* loud_db where there is only dither */
 
 struct speech_front {
     int16_t *pcm;        /* what the recogniser gets */
@@ -22,6 +27,8 @@ struct speech_front {
     bool *inside;        /* ... and is it of the recording, not put there to pad it? */
     float *hushed;       /* ... and by how many nats is it nobody's speech, being so much quieter
                           * than the loudest? 0: it may be anybody's */
+    float *loud_db;      /* ... and the loudest step within SPEECH_REACH; only differences mean
+                          * something. Padded: SPEECH_PADDED_DB */
     size_t steps;        /* number of those */
     size_t speech_steps; /* how many hold speech; 0: nobody spoke, pcm holds nothing of use */
     double speech_share; /* of the sound as given */

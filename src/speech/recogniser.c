@@ -345,8 +345,8 @@ static bool find_so_far(struct speech_recogniser *recogniser, const struct gramm
 
 /* Both searches and the rival, over one sound that holds speech. */
 static bool hear(struct speech_recogniser *recogniser, const struct grammar *grammar,
-                 const struct speech_scores *scores, struct speech_heard *heard,
-                 struct speech_signs *signs)
+                 const struct speech_scores *scores, const float *loud_db,
+                 struct speech_heard *heard, struct speech_signs *signs)
 {
     ps_decoder_t *decoder = recogniser->decoder;
     double *talk = calloc(scores->frames + 1, sizeof *talk);
@@ -358,7 +358,7 @@ static bool hear(struct speech_recogniser *recogniser, const struct grammar *gra
     }
     if (searched && speech_path_read(decoder, &path[0])) {
         weigh_rivals(recogniser, grammar, scores, &path[0], &path[1], heard, signs);
-        speech_path_weigh(decoder, &path[0], talk, scores, signs);
+        speech_path_weigh(decoder, &path[0], talk, scores, loud_db, signs);
         text_copy(heard->words, sizeof heard->words, path[0].words);
         signs->tens = speech_other_tens(heard->words, heard->other);
     }
@@ -408,7 +408,7 @@ bool speech_measure(struct speech_recogniser *recogniser, const char *grammar_na
     if (front.speech_steps > 0) {
         struct speech_scores scores;
         done = speech_cepstra_score(recogniser->cepstra, &front, &scores) &&
-               hear(recogniser, grammar, &scores, heard, signs);
+               hear(recogniser, grammar, &scores, front.loud_db, heard, signs);
         speech_scores_finish(&scores);
         forget(recogniser, grammar);
     }

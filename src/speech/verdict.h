@@ -25,9 +25,12 @@ struct speech_signs {
     double margin; /* nats to the best reading that means something else; HUGE_VAL: none near. When
                     * all that is near means the same, to the last of that: it is no nearer */
     bool tens;     /* it has another word where the words have a number from ten on */
-    double left_out; /* nats that talk gains where the words have silence; 0: nothing there */
+    double left_out; /* nats that talk gains where the words have silence, and it is about as loud
+                      * as they are; 0: nothing there */
+    double over_db;  /* the words' power over that of the sound around them; HUGE_VAL: not known */
     double speech_s; /* seconds of speech */
-    double snr_db;
+    double snr_db;   /* the loudest over the pauses; what comes in bursts, as others' talk does, is
+                      * in over_db alone */
 };
 
 /* speech_recognise with its signs, for the bench and for whoever fits the table. */

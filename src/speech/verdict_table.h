@@ -12,7 +12,7 @@
 
 #include "speech/verdict.h"
 
-enum { SIGN_COUNT = 10 };
+enum { SIGN_COUNT = 11 };
 enum { VERDICT_MEANT, VERDICT_VALUE, VERDICT_CHANCES };
 
 static inline double verdict_clamp(double value, double least, double most)
@@ -24,7 +24,7 @@ static inline double verdict_clamp(double value, double least, double most)
  * badly as one short one only when both are wrong: talk counts by how long the sentence is. */
 static inline void verdict_shape(const struct speech_signs *s, double sign[SIGN_COUNT])
 {
-    double noise = 4 - verdict_clamp(s->snr_db, 0, 40) / 10;
+    double over_db = s->over_db == HUGE_VAL ? s->snr_db : s->over_db;
     double margin = s->margin == HUGE_VAL ? 0 : log1p(verdict_clamp(s->margin, 0, 300) / 5);
     double talk = verdict_clamp(s->talk, -8, 1);
     sign[0] = 1;
@@ -33,17 +33,20 @@ static inline void verdict_shape(const struct speech_signs *s, double sign[SIGN_
     sign[3] = verdict_clamp(s->left_out, -10, 60) / 10;
     sign[4] = margin;
     sign[5] = s->margin == HUGE_VAL;
-    sign[6] = noise;
+    sign[6] = 4 - verdict_clamp(over_db, 0, 40) / 10;
     sign[7] = verdict_clamp(s->worst, -8, 1) - talk;
     sign[8] = verdict_clamp(s->good, -5, 0);
     sign[9] = verdict_clamp(s->least_good, -5, 0);
+    sign[10] = verdict_clamp(s->snr_db - over_db, 0, 40) / 10;
 }
 
 /* Which signs each chance is fitted on. Louder noise must never make anything more believed, so it
- * has no say in whether the words were meant. */
+ * has no say in whether the words were meant. Noise is what is around the words, however it comes;
+ * in bursts it is worse than steady noise of the same power. */
 static const bool verdict_uses[VERDICT_CHANCES][SIGN_COUNT] = {
     [VERDICT_MEANT] = {[0] = true, [1] = true, [2] = true, [3] = true, [7] = true, [8] = true},
-    [VERDICT_VALUE] = {[0] = true, [4] = true, [5] = true, [6] = true, [8] = true, [9] = true},
+    [VERDICT_VALUE] =
+        {[0] = true, [4] = true, [5] = true, [6] = true, [8] = true, [9] = true, [10] = true},
 };
 
 /* Printed by
@@ -56,11 +59,12 @@ static const struct {
     const char *name;
     double weight[VERDICT_CHANCES];
 } verdict_table[SIGN_COUNT] = {
-    {"constant", {-0.692, 2.706}}, {"talk by length", {1.212, 0.000}},
-    {"length", {3.590, 0.000}},    {"left out", {-0.296, 0.000}},
-    {"margin", {0.000, 1.762}},    {"no rival", {0.000, 5.618}},
-    {"noise", {0.000, -0.492}},    {"worst over talk", {0.374, 0.000}},
-    {"goodness", {0.381, 0.759}},  {"least goodness", {0.000, 0.506}},
+    {"constant", {-2.494, 2.117}}, {"talk by length", {0.823, 0.000}},
+    {"length", {3.730, 0.000}},    {"left out", {-0.054, 0.000}},
+    {"margin", {0.000, 1.891}},    {"no rival", {0.000, 6.287}},
+    {"noise", {0.000, -0.330}},    {"worst over talk", {0.269, 0.000}},
+    {"goodness", {0.682, 0.602}},  {"least goodness", {0.000, 0.637}},
+    {"bursts", {0.000, -0.588}},
 };
 
 /* Longer than anybody says it, in frames. A machine that starts is one sound that lasts, and "stop"

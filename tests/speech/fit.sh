@@ -31,7 +31,7 @@ mkdir -p "$work"
 
 # ear BUILD VOICE PART [WORD]: what that voice says as that build hears it, or the names of those rows.
 ear() {
-    nice "$1/tests/speech/bench-ear" "$work/$2" ${4:+"$4"} set=tune stock=no utterances=960 \
+    nice "$1/tests/speech/bench-ear" "$work/$2" ${4:+"$4"} set=tune stock=no utterances=720 \
         instead="$2" part="$3/8" jobs="$jobs"
 }
 for word in '' rows; do

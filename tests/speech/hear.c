@@ -26,6 +26,10 @@
 #include "work.h"
 
 enum { LEVELS = 5, NOISES_MOST = 16 };
+enum {
+    ROUND = 20
+}; /* answers after which the kinds come round again (utterances.c): each kind is
+    * to meet all noises */
 
 static const int levels[LEVELS] = {ROWS_QUIET_DB, 20, 10, 5, 0};
 
@@ -128,7 +132,7 @@ static bool hear_at(struct session *session, size_t index, const struct recordin
 static bool hear_utterance(struct session *session, size_t index, size_t pass)
 {
     const struct utterance *u = utterances_at(session->list, index);
-    size_t noise = (index + pass) % session->noises;
+    size_t noise = (index + index / ROUND + pass) % session->noises;
     struct recording clean = {0};
     bool heard = true;
     if ((session->voice != NULL && strcmp(session->voice, u->voice->name) != 0) ||
@@ -240,7 +244,7 @@ static bool prepare(struct session *session)
 {
     for (size_t n = 0; n < noise_count(); n++) {
         const struct noise_kind *kind = noise_at(n);
-        if (kind->under_speech && (kind->tune || session->set == UTTERANCES_REPORT))
+        if (kind->under_speech && (session->set == UTTERANCES_TUNE ? kind->tune : kind->report))
             session->noise[session->noises++] = kind;
     }
     session->list = utterances_make(session->set, GRAMMARS, session->utterances);

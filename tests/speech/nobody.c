@@ -4,10 +4,10 @@
  *     bench-nobody WORK [rows] [minutes=4] [every=8] [jobs=1] [stop=MINUTES]
  *
  * `minutes` of each noise that may be tuned in (noises.h) at each level, switched on and off
- * (studio_shop). What the
- * endpointer takes for an utterance, as long as it was at the recogniser's first look, is heard
- * with every `every`-th grammar, the next cut with the ones beside. Rows are bench-ear's, of class
- * "chatter"; minutes that are in the folder already are not heard again (work.h).
+ * (studio_shop), but for neighbours' talk: that is chatter, and bench-ear's. What the endpointer
+ * takes for an utterance, as long as it was at the recogniser's first look, is heard with every
+ * `every`-th grammar, the next cut with the ones beside. Rows are bench-ear's, of class "chatter";
+ * minutes that are in the folder already are not heard again (work.h).
  */
 #include <stdio.h>
 #include <stdlib.h>
@@ -97,7 +97,8 @@ static bool hear_all(struct session *session, int16_t *pcm)
     for (size_t n = 0; n < noise_count() * LEVELS * session->minutes; n++) {
         const struct noise_kind *kind = noise_at(n % noise_count());
         size_t level = n / noise_count() % LEVELS;
-        if (!kind->tune || turn++ % session->work.jobs != session->work.job || session->done[n])
+        bool heard_here = kind->tune && kind != noise_named("neighbours");
+        if (!heard_here || turn++ % session->work.jobs != session->work.job || session->done[n])
             continue;
         if (work_late(&session->work))
             return true;

@@ -29,7 +29,8 @@ struct noise_kind {
     const char *name;  /* "pink", "engine" ... */
     const char *what;  /* a line for the reader of a table */
     bool under_speech; /* long enough without a pause to be put under an answer at a level */
-    bool tune;         /* the recogniser may be tuned in it; the others are kept for the report */
+    bool tune;         /* the recogniser may be tuned in it */
+    bool report;       /* what it can do is reported in it */
     bool people;       /* needs talkers */
     void (*make)(struct noise_studio *studio, double *out, size_t frames);
 };

@@ -23,6 +23,7 @@ static const struct speech_signs clear = {
     .margin = 60,
     .speech_s = 0.8,
     .snr_db = 35,
+    .over_db = 35,
 };
 
 static enum speech_verdict verdict(struct speech_signs signs)
@@ -153,7 +154,7 @@ static void the_louder_the_noise_the_clearer_a_reading_must_win(void **state)
     signs.least_good = -2.1;
     signs.margin = 13;
     assert_int_equal(verdict(signs), SPEECH_ACCEPTED);
-    signs.snr_db = 10;
+    signs.snr_db = signs.over_db = 10;
     assert_int_equal(verdict(signs), SPEECH_UNSURE);
     signs.margin = 200;
     assert_int_equal(verdict(signs), SPEECH_ACCEPTED);
@@ -178,13 +179,28 @@ static void more_noise_never_makes_a_reading_more_believed(void **state)
 {
     (void)state;
     struct speech_signs signs = clear;
-    for (signs.margin = 0; signs.margin < 80; signs.margin += 1) {
-        enum speech_verdict before = SPEECH_ACCEPTED; /* SPEECH_ACCEPTED < UNSURE < REJECTED */
-        for (signs.snr_db = 60; signs.snr_db > -10; signs.snr_db -= 0.5) {
-            assert_true(verdict(signs) >= before);
-            before = verdict(signs);
+    for (int bursts_db = 0; bursts_db <= 30; bursts_db += 10)
+        for (signs.margin = 0; signs.margin < 80; signs.margin += 1) {
+            enum speech_verdict before = SPEECH_ACCEPTED; /* SPEECH_ACCEPTED < UNSURE < REJECTED */
+            for (signs.snr_db = 60; signs.snr_db > -10; signs.snr_db -= 0.5) {
+                signs.over_db = signs.snr_db - bursts_db;
+                assert_true(verdict(signs) >= before);
+                before = verdict(signs);
+            }
         }
-    }
+}
+
+static void others_talk_that_pauses_is_noise_all_the_same(void **state)
+{
+    (void)state;
+    struct speech_signs quiet = clear, steady = clear, bursts = clear;
+    quiet.margin = steady.margin = bursts.margin = 15;
+    steady.snr_db = steady.over_db = bursts.over_db = 6;
+    assert_true(speech_score(&steady) < speech_score(&quiet));
+    assert_true(speech_score(&bursts) <
+                speech_score(&steady)); /* the same power, some of the time */
+    bursts.over_db = HUGE_VAL;          /* nothing around the words to tell by */
+    assert_true(speech_score(&bursts) > speech_score(&steady));
 }
 
 static void a_better_fit_never_scores_lower(void **state)
@@ -209,7 +225,7 @@ static void signs_out_of_any_range_still_give_a_chance(void **state)
     static const double odd[] = {HUGE_VAL, -HUGE_VAL, 1e300, -1e300, 0};
     for (size_t i = 0; i < 5; i++) {
         struct speech_signs signs = clear;
-        signs.talk = signs.margin = signs.left_out = odd[i];
+        signs.talk = signs.margin = signs.left_out = signs.over_db = odd[i];
         double score = speech_score(&signs);
         assert_true(score >= 0 && score <= 1);
     }
@@ -231,6 +247,7 @@ int main(void)
         cmocka_unit_test(the_louder_the_noise_the_clearer_a_reading_must_win),
         cmocka_unit_test(deafening_noise_is_rejected),
         cmocka_unit_test(more_noise_never_makes_a_reading_more_believed),
+        cmocka_unit_test(others_talk_that_pauses_is_noise_all_the_same),
         cmocka_unit_test(a_better_fit_never_scores_lower),
         cmocka_unit_test(signs_out_of_any_range_still_give_a_chance),
     };
