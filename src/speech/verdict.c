@@ -29,8 +29,8 @@ static const double NEAR_A_WORD = 12, NEAR_MOST = 16;
 static const double NEAR = 8, NEAR_TENS = 20, NEAR_TENS_NOISY = 32;
 
 /* Nats that talk gains where the words have silence: more, and they are a part of what was said. Of
- * right readings 99 % of the tuning voices' have less than 6 in quiet, less than 131 at 10 dB, where
- * another's talk is nearly as loud now and then. */
+ * right readings 99 % of the tuning voices' have less than 6 in quiet, less than 131 at 10 dB,
+ * where another's talk is nearly as loud now and then. */
 static const double LEFT_OUT = 30, LEFT_OUT_NOISY = 150;
 
 /* Goodness: so little of the words' phones does the network hear that something else made them. Of
