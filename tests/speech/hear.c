@@ -26,10 +26,7 @@
 #include "work.h"
 
 enum { LEVELS = 5, NOISES_MOST = 16 };
-enum {
-    ROUND = 20
-}; /* answers after which the kinds come round again (utterances.c): each kind is
-    * to meet all noises */
+enum { ROUND = 20 }; /* answers until the kinds come round again (utterances.c) */
 
 static const int levels[LEVELS] = {ROWS_QUIET_DB, 20, 10, 5, 0};
 
@@ -132,7 +129,10 @@ static bool hear_at(struct session *session, size_t index, const struct recordin
 static bool hear_utterance(struct session *session, size_t index, size_t pass)
 {
     const struct utterance *u = utterances_at(session->list, index);
-    size_t noise = (index + index / ROUND + pass) % session->noises;
+    /* Seven noises in turn meet every kind of answer; of the six to tune in a kind would meet only
+     * some: there each round begins one further. */
+    size_t further = session->set == UTTERANCES_TUNE ? index / ROUND : 0;
+    size_t noise = (index + further + pass) % session->noises;
     struct recording clean = {0};
     bool heard = true;
     if ((session->voice != NULL && strcmp(session->voice, u->voice->name) != 0) ||
