@@ -6,7 +6,7 @@
 # nothing; and for some minutes nobody says anything in those noises. bench-ear, bench-person and
 # bench-nobody write the signs of each hearing below WORK_DIR, and fit-verdict fits on all of them.
 # Everything is seeded: the same builds print the same digits, with one process or with two. An
-# hour and a quarter of processor time.
+# hour of processor time.
 #
 # A voice that the network of phonetic.h was taught on is heard better than anybody else: the verdict
 # would learn to believe too much. So two more networks are taught without half of the voices each

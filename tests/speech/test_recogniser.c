@@ -114,21 +114,31 @@ static void put_talk_under(struct recording *answer, const struct recording *tal
     free(under);
 }
 
+/* The answers with room around them, and somebody else's talk; false where they cannot be said. */
+static bool record_with_talk(struct recording *recordings, struct recording *talk)
+{
+    if (!record_all(recordings))
+        return false;
+    for (size_t i = 0; i < SAID; i++)
+        assert_true(recording_pad(&recordings[i], 400));
+    assert_true(voices_say("awb", "the customer called again about his invoice", talk));
+    return true;
+}
+
 /* A radio behind the answer is somebody else's, and the answer stands; a voice as loud as it makes
  * it a part of something else. */
 static void only_what_is_as_loud_is_a_part_of_what_was_said(void **state)
 {
     (void)state;
     struct recording recordings[SAID], talk;
-    if (!record_all(recordings))
+    if (!record_with_talk(recordings, &talk))
         skip();
-    assert_true(voices_say("awb", "the customer called again about his invoice", &talk));
     struct speech_recogniser *ear = make_ear();
     size_t behind = 0, beside = 0;
     for (size_t i = 0; i < SAID; i++) {
         struct recording as_loud;
         struct speech_heard heard;
-        assert_true(recording_pad(&recordings[i], 400) && recording_copy(&recordings[i], &as_loud));
+        assert_true(recording_copy(&recordings[i], &as_loud));
         put_talk_under(&recordings[i], &talk, 25);
         hear(ear, i, &recordings[i], &heard);
         behind += heard.verdict == SPEECH_ACCEPTED && strcmp(heard.words, said[i].words) == 0;
@@ -153,16 +163,14 @@ static void talk_behind_an_answer_is_noise_and_no_part_of_it(void **state)
 {
     (void)state;
     struct recording recordings[SAID], talk;
-    if (!record_all(recordings))
+    if (!record_with_talk(recordings, &talk))
         skip();
-    assert_true(voices_say("awb", "the customer called again about his invoice", &talk));
     struct speech_recogniser *ear = make_ear();
     size_t understood = 0, left_out = 0;
     for (size_t i = 0; i < SAID; i++) {
         struct speech_heard heard;
         struct speech_signs alone, over;
         struct fault fault = {0};
-        assert_true(recording_pad(&recordings[i], 400));
         assert_true(speech_measure(ear, said[i].grammar, recordings[i].pcm, recordings[i].frames,
                                    &heard, &alone, &fault));
         put_talk_under(&recordings[i], &talk, 20);
