@@ -226,8 +226,8 @@ static bool cut_out(const int16_t *pcm, size_t steps, const double *energy, cons
         front->inside[s] = inside;
         front->speech[s] = inside && speech[from];
         front->speech_steps += front->speech[s];
-        double loudest = inside ? loudest_near(energy, steps, from) : 0;
-        front->loud_db[s] = inside ? (float)loudest : SPEECH_PADDED_DB;
+        double loudest = inside ? loudest_near(energy, steps, from) : (double)SPEECH_PADDED_DB;
+        front->loud_db[s] = (float)loudest;
         front->hushed[s] = inside ? hushed(loudest, activity.peak_db) : 0;
         for (size_t i = 0; i < SPEECH_FRAME; i++) {
             double sample = inside ? gain * pcm[from * SPEECH_FRAME + i] : 0;

@@ -26,7 +26,6 @@
 #include "work.h"
 
 enum { LEVELS = 5, NOISES_MOST = 16 };
-enum { ROUND = 20 }; /* answers until the kinds come round again (utterances.c) */
 
 static const int levels[LEVELS] = {ROWS_QUIET_DB, 20, 10, 5, 0};
 
@@ -131,7 +130,7 @@ static bool hear_utterance(struct session *session, size_t index, size_t pass)
     const struct utterance *u = utterances_at(session->list, index);
     /* Seven noises in turn meet every kind of answer; of the six to tune in a kind would meet only
      * some: there each round begins one further. */
-    size_t further = session->set == UTTERANCES_TUNE ? index / ROUND : 0;
+    size_t further = session->set == UTTERANCES_TUNE ? index / UTTERANCES_ROUND : 0;
     size_t noise = (index + further + pass) % session->noises;
     struct recording clean = {0};
     bool heard = true;

@@ -68,6 +68,14 @@ static void hear(struct speech_recogniser *ear, size_t i, const struct recording
         speech_recognise(ear, said[i].grammar, recording->pcm, recording->frames, heard, &fault));
 }
 
+static void measure(struct speech_recogniser *ear, size_t i, const struct recording *recording,
+                    struct speech_heard *heard, struct speech_signs *signs)
+{
+    struct fault fault = {0};
+    assert_true(speech_measure(ear, said[i].grammar, recording->pcm, recording->frames, heard,
+                               signs, &fault));
+}
+
 /* Bit for bit: nothing of an earlier utterance, nor of the order grammars were loaded in, may reach
  * a later one. */
 static void the_same_sound_gets_the_same_answer_whatever_was_heard_before(void **state)
@@ -170,12 +178,9 @@ static void talk_behind_an_answer_is_noise_and_no_part_of_it(void **state)
     for (size_t i = 0; i < SAID; i++) {
         struct speech_heard heard;
         struct speech_signs alone, over;
-        struct fault fault = {0};
-        assert_true(speech_measure(ear, said[i].grammar, recordings[i].pcm, recordings[i].frames,
-                                   &heard, &alone, &fault));
+        measure(ear, i, &recordings[i], &heard, &alone);
         put_talk_under(&recordings[i], &talk, 20);
-        assert_true(speech_measure(ear, said[i].grammar, recordings[i].pcm, recordings[i].frames,
-                                   &heard, &over, &fault));
+        measure(ear, i, &recordings[i], &heard, &over);
         print_message("%s: left out %.0f, over what is around %.0f dB (alone %.0f)\n", heard.words,
                       over.left_out, over.over_db, alone.over_db);
         assert_true(over.over_db < 25 && over.over_db < alone.over_db);

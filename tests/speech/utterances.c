@@ -29,8 +29,8 @@ static const char *const names[CLASS_COUNT] = {
     [CLASS_CHATTER] = "chatter",
 };
 
-/* Of twenty answers, so many of each: what the goals name first, as in a job. */
-static const enum utterances_class round_of_twenty[20] = {
+/* Of a round, so many of each: what the goals name first, as in a job. */
+static const enum utterances_class round_of_answers[UTTERANCES_ROUND] = {
     CLASS_MILLIMETRES, CLASS_CHOICE,      CLASS_YESNO,  CLASS_MILLIMETRES, CLASS_MM_NUMBERS,
     CLASS_CHOICE,      CLASS_NUMBER,      CLASS_YESNO,  CLASS_MILLIMETRES, CLASS_CAUTION,
     CLASS_CHOICE,      CLASS_MILLIMETRES, CLASS_INCHES, CLASS_YESNO,       CLASS_LENGTH,
@@ -204,7 +204,7 @@ static bool is_new(const struct utterances *list, const struct utterance *u)
 static bool choose_answer(struct chooser *chooser, struct utterances *list)
 {
     struct utterance *u = &list->utterance[list->count];
-    u->class = round_of_twenty[list->count % 20];
+    u->class = round_of_answers[list->count % UTTERANCES_ROUND];
     for (int tries = 0; tries < TRIES; tries++) {
         size_t g = grammar_of(chooser, u->class);
         uint32_t random = (uint32_t)draw(chooser, UINT32_MAX) | 1u;

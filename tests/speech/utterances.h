@@ -15,6 +15,8 @@
 #include "language/language.h"
 #include "voices.h"
 
+enum { UTTERANCES_ROUND = 20 }; /* answers until their classes come round again */
+
 enum utterances_set {
     UTTERANCES_TUNE,   /* voices to tune on, and half of the chatter */
     UTTERANCES_REPORT, /* the other voices, the other half */
