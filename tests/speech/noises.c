@@ -401,10 +401,110 @@ static void radio(struct noise_studio *studio, double *out, size_t frames)
     free(part);
 }
 
+/* ---- songs ---- */
+
+/* A string plucked: Karplus and Strong (1983, "Digital synthesis of plucked-string and drum
+ * timbres", Computer Music Journal 7), each turn round the line averaged. */
+static void pluck(struct noise_studio *studio, double *out, size_t frames, size_t at, double hz,
+                  double level)
+{
+    enum { LINE = 400 };
+    double line[LINE], last = 0;
+    size_t turn = (size_t)fmin(LINE, RATE / hz);
+    for (size_t i = 0; i < turn; i++)
+        line[i] = level * between(studio, -1, 1);
+    for (size_t i = 0; at + i < frames && i < seconds(1.5); i++) {
+        double now = line[i % turn];
+        line[i % turn] = 0.498 * (now + last);
+        last = now;
+        out[at + i] += now;
+    }
+}
+
+/* What goes on while a song lasts. */
+struct song {
+    double key_hz, beat_s, breath, vibrato;
+    bool sung; /* the melody: a voice without words, or a reed */
+    const int *scale;
+};
+
+static double step_hz(const struct song *song, int step)
+{
+    int octave = (step + 70) / 7 - 10;
+    return song->key_hz * pow(2, octave + song->scale[(step + 70) % 7] / 12.0);
+}
+
+/* A note held: saw teeth with a vibrato of 4 to 7 a second, through a vowel's formants or a reed's
+ * low pass. */
+static void hold(struct noise_studio *studio, const struct song *song, double *out, size_t frames,
+                 size_t at, double hz, double length_s, double level)
+{
+    struct biquad formant[3] = {biquad(PASS_BAND, between(studio, 300, 850), 6),
+                                biquad(PASS_BAND, between(studio, 900, 2300), 8),
+                                biquad(PASS_BAND, between(studio, 2400, 3400), 8)};
+    struct biquad reed = biquad(PASS_LOW, between(studio, 900, 4000), 0.7071);
+    double phase = uniform(studio), sway_hz = between(studio, 4, 7);
+    double attack_s = between(studio, 0.01, 0.1), fade_s = between(studio, 0.03, 0.15);
+    for (size_t i = 0; i < seconds(length_s) && at + i < frames; i++) {
+        double t = (double)i / RATE, swell = fmin(1, fmin(t / attack_s, (length_s - t) / fade_s));
+        phase += hz * (1 + song->vibrato * sin(TURN * sway_hz * t)) / RATE;
+        double source = 2 * fmod(phase, 1) - 1 + song->breath * normal(studio);
+        source *= level * swell;
+        out[at + i] += song->sung ? filter(&formant[0], source) + filter(&formant[1], source) +
+                                        0.5 * filter(&formant[2], source)
+                                  : filter(&reed, source);
+    }
+}
+
+static void drum(struct noise_studio *studio, double *out, size_t frames, size_t at, int beat)
+{
+    ring(out, frames, at, between(studio, 50, 90), 0.1, beat % 2 == 0 ? 1.5 : 0);
+    burst(studio, out, frames, at, between(studio, 0.03, 0.1), beat % 2 == 0 ? 0.1 : 0.4);
+}
+
+/* A song nobody wrote: chords plucked, struck together or one after the other, a bass, a melody by
+ * a voice without words or a reed, drums; each of them in some songs. */
+static void song(struct noise_studio *studio, double *out, size_t frames)
+{
+    static const int scales[3][7] = {
+        {0, 2, 4, 5, 7, 9, 11}, {0, 2, 3, 5, 7, 8, 10}, {0, 2, 3, 5, 7, 9, 10}};
+    struct song song = {.key_hz = between(studio, 110, 260),
+                        .beat_s = between(studio, 0.3, 0.8),
+                        .breath = between(studio, 0, 0.3),
+                        .vibrato = between(studio, 0, 0.02),
+                        .sung = uniform(studio) < 0.6,
+                        .scale = scales[(int)(3 * uniform(studio))]};
+    double strum_s = between(studio, 0.005, song.beat_s / 3), chords = between(studio, 0, 1);
+    double bass = between(studio, -0.5, 1), melody = between(studio, -0.5, 1);
+    double drums = between(studio, -0.7, 0.7), rest_until = 0;
+    int root = 0, step = 7, beat = 0;
+    for (double t = between(studio, -0.5, 0); t < (double)frames / RATE; t += song.beat_s, beat++) {
+        double now = fmax(t, 0);
+        if (beat % 4 == 0)
+            root = (int)(7 * uniform(studio)) - 3;
+        for (int note = 0; note < 4; note++)
+            pluck(studio, out, frames, seconds(now + note * strum_s),
+                  step_hz(&song, root + 2 * note), chords);
+        if (bass > 0 && beat % 2 == 0)
+            pluck(studio, out, frames, seconds(now), step_hz(&song, root - 7), bass);
+        if (drums > 0)
+            drum(studio, out, frames, seconds(now), beat);
+        while (melody > 0 && rest_until < t + song.beat_s) {
+            double length_s = song.beat_s * between(studio, 0.3, 2);
+            step += (int)(5 * uniform(studio)) - 2;
+            step = step < 3 ? 5 : step > 14 ? 12 : step;
+            hold(studio, &song, out, frames, seconds(fmax(rest_until, 0)), step_hz(&song, step),
+                 length_s, melody);
+            rest_until += length_s + (uniform(studio) < 0.2 ? song.beat_s : 0);
+        }
+    }
+}
+
 /* ---- the table ---- */
 
 /* impacts, radio and what comes after clatter and throats are kept from the tuning, so that there
- * are noises it never heard; neighbours are kept from the report, being too like its radio. */
+ * are noises it never heard; neighbours and song are kept from the report, being too like its radio
+ * and its music. */
 static const struct noise_kind kinds[] = {
     {"pink", "pink noise", true, true, true, false, pink},
     {"white", "white noise", true, true, true, false, white},
@@ -416,6 +516,7 @@ static const struct noise_kind kinds[] = {
     {"radio", "radio: talk and music", true, false, true, true, radio},
     {"clatter", "small parts on a steel bench", false, true, true, false, clatter},
     {"throats", "throats cleared, sneezes, groans", false, true, true, false, throats},
+    {"song", "a song: strings, reed or voice, drums", false, true, false, false, song},
     {"speech", "one person talking on", false, false, true, true, speech},
     {"music", "music", false, false, true, false, music},
     {"coughs", "coughs", false, false, true, false, coughs},

@@ -258,6 +258,38 @@ static void a_twin_fires_unevenly(void **state)
     assert_true(uneven > 1.2 * half);
 }
 
+/* How alike the noise is to itself a note's period later, 70 to 400 Hz: the best lag of each 50 ms,
+ * averaged. */
+static double notes(const char *name)
+{
+    enum { STEP = SECOND / 20, LEAST = SECOND / 400, MOST = SECOND / 70 };
+    double sum = 0;
+    size_t steps = 0;
+    assert_true(noise_make(noise_named(name), 9, NULL, noise, LONG));
+    for (size_t from = 0; from + STEP + MOST < LONG; from += STEP, steps++) {
+        double best = 0, power = 0;
+        for (size_t i = from; i < from + STEP; i++)
+            power += noise[i] * noise[i];
+        for (size_t lag = LEAST; lag < MOST; lag++) {
+            double alike = 0;
+            for (size_t i = from; i < from + STEP; i++)
+                alike += noise[i] * noise[i + lag];
+            best = fmax(best, power > 0 ? alike / power : 0);
+        }
+        sum += best;
+    }
+    return sum / (double)steps;
+}
+
+static void music_is_made_of_notes(void **state)
+{
+    (void)state;
+    print_message("music %.2f, song %.2f, white %.2f\n", notes("music"), notes("song"),
+                  notes("white"));
+    assert_true(notes("music") > 0.45 && notes("song") > 0.45);
+    assert_true(notes("white") < 0.3);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -271,6 +303,7 @@ int main(void)
         cmocka_unit_test(a_compressor_hums_and_an_engine_is_low),
         cmocka_unit_test(blows_stand_out_and_hiss_does_not),
         cmocka_unit_test(a_twin_fires_unevenly),
+        cmocka_unit_test(music_is_made_of_notes),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
