@@ -6,10 +6,11 @@
  * Utterances FROM .. TO - 1, the same every time. The voices that may be tuned on say answers,
  * chatter and common words in any order: kal16, awb, festival's ked, RHVoice's bdl and clb, Pico's
  * two women, and of eSpeak NG the American voice and four accents of its own in many variants;
- * faster and slower, larger and smaller, half of the time coloured, now and then in a hall or by
- * telephone. Each sentence is heard in quiet and in three noises, 30 to -3 dB under the speech, as
- * lesson.h has them, others' talk among them; now and then nobody speaks in a noise. Which sound a
- * frame is comes from an alignment of the sentence in quiet, by the acoustic model's own Gaussians.
+ * faster and slower, higher and lower, larger and smaller, half of the time coloured, now and then
+ * in a hall or by telephone. Each sentence is heard in quiet and in three noises, 30 to -3 dB under
+ * the speech, as lesson.h has them, others' talk among them; now and then nobody speaks in a noise.
+ * Which sound a frame is comes from an alignment of the sentence in quiet, by the acoustic model's
+ * own Gaussians.
  */
 #include <math.h>
 #include <stdio.h>
@@ -94,18 +95,21 @@ static bool say(struct gatherer *g, const char *said, struct recording *recordin
         SPEAKERS = sizeof cast / sizeof cast[0]
     };
     char name[48];
-    double share = lesson_uniform(&g->lesson), tempo = lesson_between(&g->lesson, 0.8, 1.25);
-    int from_hz = (int)(16000 * lesson_between(&g->lesson, 0.86, 1.16));
+    double share = lesson_uniform(&g->lesson);
+    struct voices_manner manner = {.tempo = lesson_between(&g->lesson, 0.8, 1.25),
+                                   .pitch = exp(lesson_between(&g->lesson, -0.25, 0.4)),
+                                   .from_hz =
+                                       (int)(16000 * lesson_between(&g->lesson, 0.86, 1.16))};
     size_t one = 0;
     for (; one + 1 < SPEAKERS && share >= cast[one].share; one++)
         share -= cast[one].share;
     *speaker = (int)one;
     if (cast[one].name != NULL)
-        return voices_say_with(voices_named(cast[one].name), tempo, from_hz, said, recording);
+        return voices_say_with(voices_named(cast[one].name), &manner, said, recording);
     const char *variant = variants[lesson_below(&g->lesson, VARIANTS)];
     snprintf(name, sizeof name, "%s%s", accents[lesson_below(&g->lesson, ACCENTS)], variant);
     struct voice voice = {name, VOICES_ESPEAK, true, ""};
-    return voices_say_with(&voice, tempo, from_hz, said, recording);
+    return voices_say_with(&voice, &manner, said, recording);
 }
 
 static void choose_words(struct gatherer *g, char *said, size_t size)

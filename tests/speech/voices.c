@@ -37,12 +37,9 @@ static const struct voice guests[] = {
     {"en-GB", VOICES_PICO, true, "woman, British, statistical"},
 };
 
-static const struct {
-    double tempo; /* > 1: faster */
-    int from_hz;  /* taken for SPEECH_RATE_HZ: a person that much larger or smaller */
-} manners[VOICES_MANNERS] = {
-    {1.0, 16000}, {0.9, 16000}, {1.1, 16000}, {1.0, 14400}, {1.0, 17600},
-    {0.9, 14400}, {1.1, 14400}, {0.9, 17600}, {1.1, 17600},
+static const struct voices_manner manners[VOICES_MANNERS] = {
+    {1.0, 1, 16000}, {0.9, 1, 16000}, {1.1, 1, 16000}, {1.0, 1, 14400}, {1.0, 1, 17600},
+    {0.9, 1, 14400}, {1.1, 1, 14400}, {0.9, 1, 17600}, {1.1, 1, 17600},
 };
 
 size_t voices_count(void)
@@ -74,29 +71,40 @@ static bool run(char *const words[])
            waitpid(child, &status, 0) == child && status == 0;
 }
 
-static bool say_by_festival(const struct voice *voice, double tempo, char *text_path, char *path)
+/* The voice_ked_diphone of festvox-kdlpc16k has its mean pitch first in its parameters. */
+static const double KED_HZ = 105;
+
+static bool say_by_festival(const struct voice *voice, const struct voices_manner *manner,
+                            char *text_path, char *path)
 {
-    char voice_is[64], stretch[64];
+    char voice_is[64], stretch[64], pitch[128];
     char program[] = "text2wave", eval[] = "-eval", out_is[] = "-o";
     snprintf(voice_is, sizeof voice_is, "(voice_%s)", voice->name);
-    snprintf(stretch, sizeof stretch, "(Parameter.set 'Duration_Stretch %.3f)", 1 / tempo);
-    char *const words[] = {program, eval, voice_is, eval, stretch, out_is, path, text_path, NULL};
+    snprintf(stretch, sizeof stretch, "(Parameter.set 'Duration_Stretch %.3f)", 1 / manner->tempo);
+    snprintf(pitch, sizeof pitch,
+             "(set! int_lr_params (cons '(target_f0_mean %.1f) (cdr int_lr_params)))",
+             KED_HZ * manner->pitch);
+    char *const words[] = {program, eval,   voice_is, eval,      stretch, eval,
+                           pitch,   out_is, path,     text_path, NULL};
     return run(words);
 }
 
-static bool say_by_rhvoice(const struct voice *voice, double tempo, char *text_path, char *path)
+static bool say_by_rhvoice(const struct voice *voice, const struct voices_manner *manner,
+                           char *text_path, char *path)
 {
     char program[] = "RHVoice-test", profile[] = "-p", rate_is[] = "-r", in_is[] = "-i";
-    char out_is[] = "-o", name[32], rate[16];
+    char pitch_is[] = "-t", out_is[] = "-o", name[32], rate[16], pitch[16];
     snprintf(name, sizeof name, "%s", voice->name);
-    snprintf(rate, sizeof rate, "%.0f", 100 * tempo);
-    char *const words[] = {program, profile,   name,   rate_is, rate,
-                           in_is,   text_path, out_is, path,    NULL};
+    snprintf(rate, sizeof rate, "%.0f", 100 * manner->tempo);
+    snprintf(pitch, sizeof pitch, "%.0f", 100 * manner->pitch);
+    char *const words[] = {program, profile, name,      rate_is, rate, pitch_is,
+                           pitch,   in_is,   text_path, out_is,  path, NULL};
     return run(words);
 }
 
 /* These two want the sentence in a file. */
-static bool say_by_file(const struct voice *voice, double tempo, const char *said, char *path)
+static bool say_by_file(const struct voice *voice, const struct voices_manner *manner,
+                        const char *said, char *path)
 {
     char text_path[80];
     snprintf(text_path, sizeof text_path, "%s.txt", path);
@@ -105,44 +113,50 @@ static bool say_by_file(const struct voice *voice, double tempo, const char *sai
     if (text != NULL && fclose(text) != 0)
         spoken = false;
     spoken = spoken &&
-             (voice->engine == VOICES_FESTIVAL ? say_by_festival(voice, tempo, text_path, path)
-                                               : say_by_rhvoice(voice, tempo, text_path, path));
+             (voice->engine == VOICES_FESTIVAL ? say_by_festival(voice, manner, text_path, path)
+                                               : say_by_rhvoice(voice, manner, text_path, path));
     remove(text_path);
     return spoken;
 }
 
 /* It writes nothing that is not called .wav. */
-static bool say_by_pico(const struct voice *voice, double tempo, const char *sentence, char *path)
+static bool say_by_pico(const struct voice *voice, const struct voices_manner *manner,
+                        const char *sentence, char *path)
 {
     char program[] = "pico2wave", language[] = "-l", wave_is[] = "-w";
-    char name[32], said[320], wave_path[80];
+    char name[32], said[384], wave_path[80];
     snprintf(name, sizeof name, "%s", voice->name);
-    snprintf(said, sizeof said, "<speed level=\"%.0f\">%s</speed>", 100 * tempo, sentence);
+    snprintf(said, sizeof said, "<pitch level=\"%.0f\"><speed level=\"%.0f\">%s</speed></pitch>",
+             100 * manner->pitch, 100 * manner->tempo, sentence);
     snprintf(wave_path, sizeof wave_path, "%s.wav", path);
     char *const words[] = {program, language, name, wave_is, wave_path, said, NULL};
     return run(words) && rename(wave_path, path) == 0;
 }
 
-static bool say(const struct voice *voice, double tempo, const char *sentence, char *path)
+static bool say(const struct voice *voice, const struct voices_manner *manner, const char *sentence,
+                char *path)
 {
     char flite[] = "flite", espeak[] = "espeak-ng", voice_is[] = "-voice", text_is[] = "-t";
     char out_is[] = "-o", set[] = "--setf", speaker_is[] = "-v", speed_is[] = "-s",
          wave_is[] = "-w";
-    char said[256], name[32], stretch[40], speed[16];
+    char pitch_is[] = "-p", said[256], name[32], stretch[40], shift[40], speed[16], pitch[16];
     snprintf(said, sizeof said, "%s", sentence);
     snprintf(name, sizeof name, "%s", voice->name);
-    snprintf(stretch, sizeof stretch, "duration_stretch=%.3f", 1 / tempo);
-    snprintf(speed, sizeof speed, "%.0f", 160 * tempo); /* words a minute */
-    char *const by_flite[] = {flite,   voice_is, name,   set,  stretch,
-                              text_is, said,     out_is, path, NULL};
-    char *const by_espeak[] = {espeak,  speaker_is, name, speed_is, speed,
-                               wave_is, path,       said, NULL};
+    snprintf(stretch, sizeof stretch, "duration_stretch=%.3f", 1 / manner->tempo);
+    snprintf(shift, sizeof shift, "f0_shift=%.3f", manner->pitch);
+    snprintf(speed, sizeof speed, "%.0f", 160 * manner->tempo); /* words a minute */
+    /* 0 .. 99; by ear of the program: a pitch of 0.8 at 20, 1.34 at 80 */
+    snprintf(pitch, sizeof pitch, "%.0f", 50 + 115 * log(manner->pitch));
+    char *const by_flite[] = {flite, voice_is, name, set,    stretch, set,
+                              shift, text_is,  said, out_is, path,    NULL};
+    char *const by_espeak[] = {espeak, speaker_is, name, speed_is, speed, pitch_is,
+                               pitch,  wave_is,    path, said,     NULL};
     switch (voice->engine) {
     case VOICES_FESTIVAL:
     case VOICES_RHVOICE:
-        return say_by_file(voice, tempo, said, path);
+        return say_by_file(voice, manner, said, path);
     case VOICES_PICO:
-        return say_by_pico(voice, tempo, said, path);
+        return say_by_pico(voice, manner, said, path);
     case VOICES_ESPEAK:
         return run(by_espeak);
     default:
@@ -192,12 +206,11 @@ static bool change_size(struct recording *recording, int from_hz)
 bool voices_say_as(const struct voice *voice, size_t manner, const char *sentence,
                    struct recording *recording)
 {
-    return voices_say_with(voice, manners[manner].tempo, manners[manner].from_hz, sentence,
-                           recording);
+    return voices_say_with(voice, &manners[manner], sentence, recording);
 }
 
-bool voices_say_with(const struct voice *voice, double tempo, int from_hz, const char *sentence,
-                     struct recording *recording)
+bool voices_say_with(const struct voice *voice, const struct voices_manner *manner,
+                     const char *sentence, struct recording *recording)
 {
     char path[] = "midthrow-voice-XXXXXX";
     int file = mkstemp(path);
@@ -205,12 +218,12 @@ bool voices_say_with(const struct voice *voice, double tempo, int from_hz, const
     if (file < 0)
         return false;
     close(file);
-    bool spoken = say(voice, tempo, sentence, path) && recording_read(path, recording);
+    bool spoken = say(voice, manner, sentence, path) && recording_read(path, recording);
     unlink(path);
     if (!spoken)
         fprintf(stderr, "%s cannot say '%s': install its synthesiser (DEVELOPERS.md).\n",
                 voice->name, sentence);
-    return spoken && (from_hz == SPEECH_RATE_HZ || change_size(recording, from_hz));
+    return spoken && (manner->from_hz == SPEECH_RATE_HZ || change_size(recording, manner->from_hz));
 }
 
 bool voices_say(const char *voice, const char *sentence, struct recording *recording)

@@ -42,10 +42,16 @@ enum { VOICES_MANNERS = 9 };
 bool voices_say_as(const struct voice *voice, size_t manner, const char *sentence,
                    struct recording *recording);
 
-/* The same at any tempo (1: as it is, more: faster) and for any size (16000: as it is, more: a
- * smaller person). All engines' voices. */
-bool voices_say_with(const struct voice *voice, double tempo, int from_hz, const char *sentence,
-                     struct recording *recording);
+/* How a sentence is said. */
+struct voices_manner {
+    double tempo; /* 1: the voice's own; more: faster */
+    double pitch; /* 1: the voice's own; more: higher, the formants where they are */
+    int from_hz;  /* taken for SPEECH_RATE_HZ: more is a smaller person */
+};
+
+/* The same in any manner. All engines' voices. */
+bool voices_say_with(const struct voice *voice, const struct voices_manner *manner,
+                     const char *sentence, struct recording *recording);
 
 /* A flite voice by its name, as it is. */
 bool voices_say(const char *voice, const char *sentence, struct recording *recording);
