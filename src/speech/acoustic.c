@@ -414,6 +414,15 @@ bool speech_acoustic_join(const struct speech_acoustic *model,
     return scores->chance != NULL;
 }
 
+int speech_scores_cost(const struct speech_scores *scores, size_t frame, size_t senone)
+{
+    size_t row = (scores->size - scores->head) / scores->frames;
+    int16_t cost;
+    memcpy(&cost, scores->table + scores->head + frame * row + sizeof cost * (1 + senone),
+           sizeof cost);
+    return cost;
+}
+
 FILE *speech_scores_open(const struct speech_scores *scores)
 {
     return fmemopen(scores->table, scores->size, "rb");

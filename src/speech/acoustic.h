@@ -77,6 +77,10 @@ const struct speech_prior *speech_acoustic_prior(const struct speech_acoustic *m
 
 /* To be closed before the scores are finished; NULL when memory runs out. */
 FILE *speech_scores_open(const struct speech_scores *scores);
+/* A frame's cost of a senone, in the scores' steps, over the frame's best; the first senones are
+ * the sounds of phonetic.h. */
+int speech_scores_cost(const struct speech_scores *scores, size_t frame, size_t senone);
+
 void speech_scores_finish(struct speech_scores *scores);
 
 #endif
