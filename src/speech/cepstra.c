@@ -18,6 +18,7 @@ struct speech_cepstra {
     struct speech_acoustic *acoustic;
     struct speech_enhancer *enhancer;
     struct speech_phonetic *phonetic;
+    const struct phonetic_person *person;
 };
 
 /* The same frames as the cepstra's, as the log of the energy in bands of equal width to the ear. */
@@ -72,6 +73,16 @@ void speech_cepstra_close(struct speech_cepstra *maker)
     speech_enhance_close(maker->enhancer);
     speech_phonetic_close(maker->phonetic);
     free(maker);
+}
+
+void speech_cepstra_know(struct speech_cepstra *maker, const struct phonetic_person *person)
+{
+    maker->person = person;
+}
+
+const struct speech_phonetic *speech_cepstra_network(const struct speech_cepstra *maker)
+{
+    return maker->phonetic;
 }
 
 /* The mean cepstrum is taken over the speech alone, and leans on the mean the model was trained
@@ -255,7 +266,7 @@ bool speech_cepstra_score(const struct speech_cepstra *maker, const struct speec
     bool scored = speech_cepstra_score_alone(maker, front, scores) &&
                   speech_cepstra_see(maker, front, scores, &seen) &&
                   (sounds = malloc(seen.frames * sizeof *sounds)) != NULL &&
-                  speech_phonetic_read(maker->phonetic, &seen, sounds) &&
+                  speech_phonetic_read(maker->phonetic, maker->person, &seen, sounds) &&
                   speech_acoustic_join(maker->acoustic, (const float(*)[PHONETIC_SOUNDS])sounds,
                                        front->hushed, is_noisy(front), scores);
     free(sounds);

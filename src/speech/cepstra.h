@@ -21,12 +21,17 @@ struct speech_cepstra *speech_cepstra_open(cmd_ln_t *options, const char *model,
                                            struct fault *fault);
 void speech_cepstra_close(struct speech_cepstra *maker);
 
+/* Who speaks from here on, kept as long as it lasts by whoever gave it; NULL: nobody known. */
+void speech_cepstra_know(struct speech_cepstra *maker, const struct phonetic_person *person);
+
 /* Each utterance for itself. The scores are to be finished (acoustic.h), even when false: memory
  * ran out, or the library failed. */
 bool speech_cepstra_score(const struct speech_cepstra *maker, const struct speech_front *front,
                           struct speech_scores *scores);
 
 /* ---- the steps, for whoever teaches a network ---- */
+
+const struct speech_phonetic *speech_cepstra_network(const struct speech_cepstra *maker);
 
 /* By the acoustic model's Gaussians alone, without speech_phonetic. */
 bool speech_cepstra_score_alone(const struct speech_cepstra *maker,

@@ -18,7 +18,10 @@ SPEECH_VECTORS
 void speech_layer_add(const float *weight, const float *input, size_t inputs, size_t outputs,
                       float *restrict output)
 {
-    for (size_t i = 0; i < inputs; i++)
+    for (size_t i = 0; i < inputs; i++) {
+        if (input[i] == 0)
+            continue; /* what a rectifier let through: many */
         for (size_t o = 0; o < outputs; o++)
             output[o] += input[i] * weight[i * outputs + o];
+    }
 }

@@ -7,17 +7,13 @@
 
 #include "speech/clean.h"
 #include "speech/layer.h"
-#include "speech/phonetic_table.h"
+#include "speech/phonetic_network.h"
 
 /* What teach_phonetic.py does to what the network sees, too. */
 enum { MEAN_FRAMES = 20, NOISE_FRAMES = 5 };
 static const float LEAST = -10, MOST = 6, NOISE_LEAST = -8, NOISE_MOST = 2, NOISE_UNKNOWN = -6;
 
 enum { SILENCE = PHONETIC_STATES * PHONETIC_SILENCE };
-
-struct speech_phonetic {
-    float *weight[PHONETIC_LAYERS_MOST]; /* [tap][input][output]; the first's noise last */
-};
 
 static size_t row_of(size_t l)
 {
@@ -83,11 +79,16 @@ static void means(const struct speech_seen *seen, float mean[PHONETIC_MEL],
     }
 }
 
-static size_t reach(void)
+size_t phonetic_shorter(const struct phonetic_layer *layer)
+{
+    return (layer->taps - 1) * layer->apart;
+}
+
+size_t phonetic_reach(void)
 {
     size_t frames = 0;
     for (size_t l = 0; l < phonetic_layers; l++)
-        frames += (phonetic_table[l].taps - 1) * phonetic_table[l].apart;
+        frames += phonetic_shorter(&phonetic_table[l]);
     return frames;
 }
 
@@ -95,7 +96,7 @@ static size_t reach(void)
  * far as the network reaches. */
 static void see(const struct speech_seen *seen, const float mean[PHONETIC_MEL], float *in)
 {
-    long before = (long)reach() / 2, frames = (long)seen->frames;
+    long before = (long)phonetic_reach() / 2, frames = (long)seen->frames;
     for (long f = -before; f < frames + before; f++) {
         long at = f < 0 ? 0 : f >= frames ? frames - 1 : f;
         for (size_t b = 0; b < PHONETIC_MEL; b++)
@@ -121,9 +122,43 @@ static void run_layer(const struct phonetic_layer *layer, const float *weight, c
     }
 }
 
-/* Whose answer is a sound's: silence has one for its three sounds, and for the model's two phones
- * of noises, which are nobody's speech either. */
-static size_t answer_of(size_t sound)
+void phonetic_run(const struct speech_phonetic *network, size_t l, const float *in, size_t rows,
+                  bool rectify, float *out)
+{
+    const struct phonetic_layer *layer = &phonetic_table[l];
+    run_layer(layer, network->weight[l], layer->bias, in, rows, rectify, out);
+}
+
+/* ---- a person ---- */
+
+float phonetic_factor(float unit)
+{
+    return 2 / (1 + expf(-unit));
+}
+
+void phonetic_weigh(const struct phonetic_person *person, size_t hidden, float *rows, size_t count)
+{
+    float factor[PHONETIC_UNITS];
+    for (size_t u = 0; person != NULL && u < PHONETIC_UNITS; u++)
+        factor[u] = phonetic_factor(person->unit[hidden][u]);
+    for (size_t r = 0; person != NULL && r < count; r++)
+        for (size_t u = 0; u < PHONETIC_UNITS; u++)
+            rows[r * PHONETIC_UNITS + u] *= factor[u];
+}
+
+/* Fowler, Noll and Vo's hash, FNV-1a, over the weights (RFC 9923, section 2). */
+uint32_t speech_phonetic_version(void)
+{
+    uint32_t hash = 2166136261u;
+    for (size_t l = 0; l < phonetic_layers; l++)
+        for (size_t w = 0; w < row_of(l) * phonetic_table[l].outputs; w++)
+            hash = (hash ^ (uint8_t)phonetic_table[l].weight[w]) * 16777619u;
+    return hash;
+}
+
+/* ---- the answer ---- */
+
+size_t phonetic_answer_of(size_t sound)
 {
     size_t phone = sound / PHONETIC_STATES;
     return phone == PHONETIC_SILENCE || phone <= PHONETIC_NOISES ? SILENCE : sound;
@@ -131,7 +166,7 @@ static size_t answer_of(size_t sound)
 
 bool speech_phonetic_is_speech(size_t sound)
 {
-    return answer_of(sound) != SILENCE;
+    return phonetic_answer_of(sound) != SILENCE;
 }
 
 /* From the network's sums to log likelihoods. */
@@ -144,7 +179,7 @@ static void to_nats(const float *sum, float nats[PHONETIC_SOUNDS])
         total += expf(sum[s] - most);
     float whole = logf(total);
     for (size_t s = 0; s < PHONETIC_SOUNDS; s++) {
-        size_t of = answer_of(s);
+        size_t of = phonetic_answer_of(s);
         nats[s] = sum[of] - most - whole - phonetic_share[of];
     }
 }
@@ -154,7 +189,7 @@ void speech_phonetic_chances(const float nats[PHONETIC_SOUNDS], float chance[PHO
     for (size_t p = 0; p < PHONETIC_PHONES; p++)
         chance[p] = 0;
     for (size_t s = 0; s < PHONETIC_SOUNDS; s++)
-        if (answer_of(s) == s)
+        if (phonetic_answer_of(s) == s)
             chance[s / PHONETIC_STATES] += expf(nats[s] + phonetic_share[s]);
 }
 
@@ -171,7 +206,7 @@ int speech_phonetic_phone(const char *name, size_t length)
     return -1;
 }
 
-static size_t widest(void)
+size_t phonetic_widest(void)
 {
     size_t width = PHONETIC_SEEN;
     for (size_t l = 0; l < phonetic_layers; l++)
@@ -179,35 +214,60 @@ static size_t widest(void)
     return width;
 }
 
-bool speech_phonetic_read(const struct speech_phonetic *network, const struct speech_seen *seen,
-                          float (*nats)[PHONETIC_SOUNDS])
+bool phonetic_first(const struct speech_phonetic *network, const struct speech_seen *seen,
+                    float *out)
 {
     float mean[PHONETIC_MEL], noise[PHONETIC_MEL];
-    size_t frames = seen->frames, rows = frames + reach(), width = widest();
     const struct phonetic_layer *first = &phonetic_table[0];
-    float *in = calloc(rows * width, sizeof *in), *out = calloc(rows * width, sizeof *out);
-    float *bias = calloc(width, sizeof *bias);
-    bool ready = in != NULL && out != NULL && bias != NULL && frames > 0;
+    size_t rows = seen->frames + phonetic_reach();
+    float *in = malloc(rows * first->inputs * sizeof *in);
+    float *bias = malloc(first->outputs * sizeof *bias);
+    bool ready = in != NULL && bias != NULL;
     if (ready) {
         means(seen, mean, noise);
         see(seen, mean, in);
         memcpy(bias, first->bias, first->outputs * sizeof *bias);
         speech_layer_add(network->weight[0] + first->taps * first->inputs * first->outputs, noise,
                          PHONETIC_MEL, first->outputs, bias);
+        run_layer(first, network->weight[0], bias, in, rows - phonetic_shorter(first), true, out);
     }
-    for (size_t l = 0; ready && l < phonetic_layers; l++) {
-        const struct phonetic_layer *layer = &phonetic_table[l];
-        rows -= (layer->taps - 1) * layer->apart;
-        run_layer(layer, network->weight[l], l == 0 ? bias : layer->bias, in, rows,
-                  l + 1 < phonetic_layers, out);
+    free(in);
+    free(bias);
+    return ready;
+}
+
+/* The layers after the first; the answer is in what is returned, `in` or `out`. */
+static float *run_rest(const struct speech_phonetic *network, const struct phonetic_person *person,
+                       size_t rows, float *in, float *out)
+{
+    for (size_t l = 1; l < phonetic_layers; l++) {
+        phonetic_weigh(person, l - 1, in, rows);
+        rows -= phonetic_shorter(&phonetic_table[l]);
+        phonetic_run(network, l, in, rows, l + 1 < phonetic_layers, out);
         float *swap = in;
         in = out;
         out = swap;
     }
-    for (size_t f = 0; ready && f < frames; f++)
-        to_nats(in + f * PHONETIC_SOUNDS, nats[f]);
+    for (size_t f = 0; person != NULL && f < rows; f++)
+        for (size_t s = 0; s < PHONETIC_SOUNDS; s++)
+            in[f * PHONETIC_SOUNDS + s] += person->sound[s];
+    return in;
+}
+
+bool speech_phonetic_read(const struct speech_phonetic *network,
+                          const struct phonetic_person *person, const struct speech_seen *seen,
+                          float (*nats)[PHONETIC_SOUNDS])
+{
+    size_t rows = seen->frames + phonetic_reach() - phonetic_shorter(&phonetic_table[0]);
+    float *in = calloc(rows * phonetic_widest(), sizeof *in);
+    float *out = calloc(rows * phonetic_widest(), sizeof *out);
+    bool ready = in != NULL && out != NULL && seen->frames > 0 && phonetic_first(network, seen, in);
+    if (ready) {
+        const float *sum = run_rest(network, person, rows, in, out);
+        for (size_t f = 0; f < seen->frames; f++)
+            to_nats(sum + f * PHONETIC_SOUNDS, nats[f]);
+    }
     free(in);
     free(out);
-    free(bias);
-    return ready || frames == 0;
+    return ready || seen->frames == 0;
 }

@@ -11,16 +11,13 @@
 #include <time.h>
 #include <unistd.h>
 
-#include <pocketsphinx.h>
 #include <sphinxbase/err.h>
-#include <sphinxbase/fsg_model.h>
 #include <sphinxbase/jsgf.h>
 
 #include "base/text.h"
-#include "speech/cepstra.h"
 #include "speech/front.h"
 #include "speech/grammar_file.h"
-#include "speech/lexicon.h"
+#include "speech/recogniser_inside.h"
 #include "speech/rival.h"
 #include "speech/search.h"
 #include "speech/talk.h"
@@ -30,29 +27,8 @@
 #define MIDTHROW_MODEL_DIR "/usr/share/pocketsphinx/model/en-us"
 #endif
 
-enum { GRAMMARS = 64, NAME = 48 };
-
-static const char TALK[] = "_talk";    /* names of searches that are no grammar's */
-static const char BEGUN[] = "_begun_"; /* and the grammar's name */
+static const char TALK[] = "_talk"; /* names of searches that are no grammar's */
 static const char COMPARE[] = "_compare";
-
-struct grammar {
-    char name[NAME];
-    char begun[NAME + sizeof BEGUN]; /* the search for its beginnings */
-    fsg_model_t *plain; /* as parsed; the decoder adds fillers and variants to its own */
-};
-
-struct speech_recogniser {
-    ps_decoder_t *decoder;
-    cmd_ln_t *options;
-    struct speech_cepstra *cepstra;
-    struct speech_lexicon lexicon;
-    char grammar_dir[512];
-    bool (*same_meaning)(const char *grammar, const char *words, const char *other);
-    bool live;
-    struct grammar grammars[GRAMMARS];
-    size_t grammar_count;
-};
 
 static bool out_of_memory(struct fault *fault)
 {
@@ -153,7 +129,17 @@ void speech_recogniser_destroy(struct speech_recogniser *recogniser)
         cmd_ln_free_r(recogniser->options);
     speech_lexicon_close(&recogniser->lexicon);
     speech_cepstra_close(recogniser->cepstra);
+    free(recogniser->kept);
     free(recogniser);
+}
+
+void speech_recogniser_know(struct speech_recogniser *recogniser,
+                            const struct phonetic_person *person)
+{
+    recogniser->knows = person != NULL;
+    if (person != NULL)
+        recogniser->person = *person;
+    speech_cepstra_know(recogniser->cepstra, recogniser->knows ? &recogniser->person : NULL);
 }
 
 /* ---- grammars ---- */
@@ -209,7 +195,7 @@ static bool load_grammar(struct speech_recogniser *recogniser, struct grammar *g
 {
     fsg_model_t *fsg = build_fsg(recogniser, path); /* the decoder's: it adds to it */
     grammar->plain = build_fsg(recogniser, path);
-    snprintf(grammar->begun, sizeof grammar->begun, "%s%s", BEGUN, name);
+    snprintf(grammar->begun, sizeof grammar->begun, RECOGNISER_BEGUN "%s", name);
     bool loaded = fsg != NULL && grammar->plain != NULL;
     if (!loaded)
         fault_set(fault, FAULT_FAILED, "the grammar '%s' cannot be read: mend its JSGF.", path);
@@ -228,7 +214,7 @@ static bool plain_name(const char *name)
 {
     size_t length =
         strspn(name, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-");
-    return length > 0 && length < NAME && name[length] == '\0' && name[0] != '_';
+    return length > 0 && length < RECOGNISER_NAME && name[length] == '\0' && name[0] != '_';
 }
 
 static const struct grammar *grammar_named(struct speech_recogniser *recogniser, const char *name,
@@ -237,15 +223,16 @@ static const struct grammar *grammar_named(struct speech_recogniser *recogniser,
     for (size_t i = 0; i < recogniser->grammar_count; i++)
         if (strcmp(recogniser->grammars[i].name, name) == 0)
             return &recogniser->grammars[i];
-    char path[sizeof recogniser->grammar_dir + NAME + 16];
-    snprintf(path, sizeof path, "%s/%.*s.gram", recogniser->grammar_dir, NAME, name);
+    char path[sizeof recogniser->grammar_dir + RECOGNISER_NAME + 16];
+    snprintf(path, sizeof path, "%s/%.*s.gram", recogniser->grammar_dir, RECOGNISER_NAME, name);
     if (!plain_name(name) || access(path, R_OK) != 0) {
         fault_set(fault, FAULT_USAGE, "there is no grammar '%s': see midthrow listen --grammars.",
                   name);
         return NULL;
     }
-    if (recogniser->grammar_count == GRAMMARS) {
-        fault_set(fault, FAULT_FAILED, "more than %d grammars are in use.", (int)GRAMMARS);
+    if (recogniser->grammar_count == RECOGNISER_GRAMMARS) {
+        fault_set(fault, FAULT_FAILED, "more than %d grammars are in use.",
+                  (int)RECOGNISER_GRAMMARS);
         return NULL;
     }
     if (!grammar_file_check(recogniser->grammar_dir, name, NULL, fault))
@@ -390,6 +377,16 @@ static void forget(struct speech_recogniser *recogniser, const struct grammar *g
             ps_end_utt(recogniser->decoder);
 }
 
+static bool keep(struct speech_recogniser *recogniser, const int16_t *pcm, size_t frames)
+{
+    free(recogniser->kept);
+    recogniser->kept_frames = frames;
+    recogniser->kept = malloc((frames + 1) * sizeof *pcm);
+    if (recogniser->kept != NULL)
+        memcpy(recogniser->kept, pcm, frames * sizeof *pcm);
+    return recogniser->kept != NULL;
+}
+
 bool speech_measure(struct speech_recogniser *recogniser, const char *grammar_name,
                     const int16_t *pcm, size_t frames, struct speech_heard *heard,
                     struct speech_signs *signs, struct fault *fault)
@@ -402,7 +399,8 @@ bool speech_measure(struct speech_recogniser *recogniser, const char *grammar_na
     struct speech_front front;
     if (grammar == NULL)
         return false;
-    if (!speech_front_make(pcm, frames, &front))
+    if ((recogniser->keeps && !keep(recogniser, pcm, frames)) ||
+        !speech_front_make(pcm, frames, &front))
         return out_of_memory(fault);
     bool done = true;
     if (front.speech_steps > 0) {

@@ -54,6 +54,11 @@ struct speech_recogniser *speech_recogniser_create(const struct speech_config *c
                                                    struct fault *fault);
 void speech_recogniser_destroy(struct speech_recogniser *recogniser);
 
+/* Who speaks from here on (person.h, enrol.h), copied; NULL: nobody known, as at first. */
+struct phonetic_person;
+void speech_recogniser_know(struct speech_recogniser *recogniser,
+                            const struct phonetic_person *person);
+
 /* mono, SPEECH_RATE_HZ. False only when the recogniser itself failed or the grammar is unknown;
  * noise is a verdict, not a fault. */
 bool speech_recognise(struct speech_recogniser *recogniser, const char *grammar, const int16_t *pcm,

@@ -3,7 +3,7 @@
  * PocketSphinx, a row a hearing.
  *
  *     bench-ear WORK [rows] [set=report|tune] [utterances=100] [passes=1] [jobs=1] [stop=MINUTES]
- *               [stock=live|batch|no] [voice=NAME] [instead=NAME] [part=N/OF]
+ *               [stock=live|batch|no] [voice=NAME] [instead=NAME] [part=N/OF] [enrol=yes|no]
  *
  * A condition is a noise and its distance under the speech: quiet, and 20, 10, 5 and 0 dB. In the
  * first pass utterance i meets noise i, i + 1 in the second, and so on, so that one pass has every
@@ -14,13 +14,15 @@
  * ended after `stop` minutes, goes on when it is started again. `rows` prints the names of the
  * files and does nothing else; bench-table reads them. `voice`: only what that voice says of the
  * list; `instead`: said by that voice instead, which may be one that no list has (voices.c);
- * `part`: only every so manieth of the list, from the N-th on.
+ * `part`: only every so manieth of the list, from the N-th on; `enrol`: the ear has learned each
+ * voice before (enrolled.h).
  */
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
 
+#include "enrolled.h"
 #include "rows.h"
 #include "studio.h"
 #include "work.h"
@@ -38,6 +40,7 @@ struct session {
     const char *voice;           /* NULL: all */
     const struct voice *instead; /* NULL: as in the list */
     size_t part, parts;
+    bool enrol; /* the ear has learned each voice */
 
     const struct noise_kind *noise[NOISES_MOST];
     size_t noises;
@@ -72,6 +75,9 @@ static bool means(const struct utterance *u, const char *words)
 static bool hear(struct session *session, const struct utterance *u, const struct recording *sound,
                  struct row *row)
 {
+    if (session->enrol &&
+        !enrolled_know(&session->studio, session->work.dir, speaker_of(session, u), u->manner))
+        return false;
     double start = processor_s();
     if (!studio_hear(&session->studio, u->grammar, sound->pcm, sound->frames, row))
         return false;
@@ -230,6 +236,8 @@ static bool read_option(struct session *session, const char *option)
     else if ((value = value_of(option, "part")) != NULL)
         return sscanf(value, "%zu/%zu", &session->part, &session->parts) == 2 &&
                session->part < session->parts;
+    else if ((value = value_of(option, "enrol")) != NULL)
+        session->enrol = strcmp(value, "yes") == 0;
     else if ((value = value_of(option, "passes")) != NULL)
         session->passes = strtoul(value, NULL, 10);
     else if ((value = value_of(option, "stock")) != NULL)
@@ -256,7 +264,9 @@ static bool prepare(struct session *session)
 
 static int run(struct session *session, const char *dir)
 {
-    const char *kind = session->set == UTTERANCES_TUNE ? "rows-tune" : "rows-report";
+    const char *kind = session->set == UTTERANCES_TUNE
+                           ? (session->enrol ? "rows-tune-enrolled" : "rows-tune")
+                           : (session->enrol ? "rows-report-enrolled" : "rows-report");
     if (!work_open(&session->work, dir, kind))
         return 1;
     if (session->only_names)
@@ -276,7 +286,8 @@ int main(int argc, char **argv)
         understood = read_option(session, argv[i]);
     if (!understood)
         fputs("usage: bench-ear WORK [rows] [set=report|tune] [utterances=100] [passes=1] [jobs=1] "
-              "[stop=MINUTES] [stock=live|batch|no] [voice=NAME] [instead=NAME] [part=N/OF]\n",
+              "[stop=MINUTES] [stock=live|batch|no] [voice=NAME] [instead=NAME] [part=N/OF] "
+              "[enrol=yes|no]\n",
               stderr);
     int code = understood ? run(session, argv[1]) : 2;
     utterances_free(session->list);

@@ -42,6 +42,14 @@ static const struct voices_manner manners[VOICES_MANNERS] = {
     {0.9, 1, 14400}, {1.1, 1, 14400}, {0.9, 1, 17600}, {1.1, 1, 17600},
 };
 
+size_t voices_at_rest(size_t manner)
+{
+    size_t m = 0;
+    while (manners[m].from_hz != manners[manner].from_hz || (int)lrint(manners[m].tempo * 10) != 10)
+        m++;
+    return m;
+}
+
 size_t voices_count(void)
 {
     return sizeof cast / sizeof cast[0];

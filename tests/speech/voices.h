@@ -38,6 +38,9 @@ const struct voice *voices_named(const char *name);
  */
 enum { VOICES_MANNERS = 9 };
 
+/* The manner in which the same person, as large or small, speaks at the voice's own tempo. */
+size_t voices_at_rest(size_t manner);
+
 /* False, having said why, when the synthesiser is not installed or cannot speak. */
 bool voices_say_as(const struct voice *voice, size_t manner, const char *sentence,
                    struct recording *recording);

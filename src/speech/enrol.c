@@ -1,0 +1,192 @@
+/* Learning a voice: see enrol.h. */
+#include "speech/enrol.h"
+
+#include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
+
+#include "speech/align.h"
+#include "speech/front.h"
+#include "speech/phonetic_learn.h"
+#include "speech/recogniser_inside.h"
+
+struct speech_enrolment {
+    struct speech_recogniser *recogniser;
+    struct phonetic_lesson *lesson;
+};
+
+struct speech_enrolment *speech_enrolment_open(struct speech_recogniser *recogniser,
+                                               struct fault *fault)
+{
+    struct speech_enrolment *enrolment = calloc(1, sizeof *enrolment);
+    if (enrolment != NULL)
+        *enrolment = (struct speech_enrolment){recogniser, phonetic_lesson_open()};
+    if (enrolment == NULL || enrolment->lesson == NULL) {
+        free(enrolment);
+        fault_set(fault, FAULT_FAILED, "out of memory: close other programs.");
+        return NULL;
+    }
+    recogniser->keeps = true;
+    return enrolment;
+}
+
+void speech_enrolment_close(struct speech_enrolment *enrolment)
+{
+    if (enrolment == NULL)
+        return;
+    enrolment->recogniser->keeps = false;
+    free(enrolment->recogniser->kept);
+    enrolment->recogniser->kept = NULL;
+    phonetic_lesson_close(enrolment->lesson);
+    free(enrolment);
+}
+
+/* ---- one sentence, as it was read and in noise ---- */
+
+/* So far under the speech a noise is put: with what was learned in quiet alone more of a noise was
+ * taken for speech. */
+static const double NOISES_DB[] = {15, 5};
+enum { NOISES = sizeof NOISES_DB / sizeof NOISES_DB[0] };
+
+/* Which sound each 10 ms is, the first at step `from` of the sound. */
+struct sounds {
+    unsigned char *sound;
+    size_t frames;
+    long from;
+};
+
+static bool out_of_memory(struct fault *fault)
+{
+    return fault_set(fault, FAULT_FAILED, "out of memory: close other programs.");
+}
+
+/* By the Gaussians alone: which sound is where must not hang on what the network made of it. */
+static bool align(struct speech_recogniser *recogniser, const struct speech_front *front,
+                  const char *words, struct sounds *sounds, struct fault *fault)
+{
+    struct speech_scores scores = {0};
+    if (!speech_cepstra_score_alone(recogniser->cepstra, front, &scores)) {
+        speech_scores_finish(&scores);
+        return out_of_memory(fault);
+    }
+    *sounds = (struct sounds){malloc(scores.frames + 1), scores.frames, front->from / SPEECH_FRAME};
+    bool aligned = sounds->sound != NULL ? speech_align(recogniser->decoder, &recogniser->lexicon,
+                                                        &scores, words, sounds->sound, fault)
+                                         : out_of_memory(fault);
+    speech_scores_finish(&scores);
+    return aligned;
+}
+
+static bool add_seen(struct speech_enrolment *enrolment, const struct speech_front *front,
+                     const struct sounds *sounds)
+{
+    struct speech_cepstra *cepstra = enrolment->recogniser->cepstra;
+    struct speech_scores scores = {0};
+    struct speech_seen seen = {0};
+    unsigned char *sound = NULL;
+    bool made = speech_cepstra_score_alone(cepstra, front, &scores) &&
+                speech_cepstra_see(cepstra, front, &scores, &seen) &&
+                (sound = malloc(seen.frames + 1)) != NULL;
+    for (size_t f = 0; made && f < seen.frames; f++) {
+        long at = front->from / SPEECH_FRAME + (long)f - sounds->from;
+        bool known = at >= 0 && at < (long)sounds->frames;
+        sound[f] = known ? sounds->sound[at] : PHONETIC_STATES * PHONETIC_SILENCE;
+    }
+    made = made &&
+           phonetic_lesson_add(enrolment->lesson, speech_cepstra_network(cepstra), &seen, sound);
+    free(sound);
+    speech_seen_finish(&seen);
+    speech_scores_finish(&scores);
+    return made;
+}
+
+/* As loud as the speech in the steps that hold some. */
+static double speech_rms(const struct speech_front *front, const int16_t *pcm, size_t frames)
+{
+    double power = 0, count = 0;
+    for (size_t step = 0; step < front->steps; step++)
+        for (size_t i = 0; front->speech[step] && i < SPEECH_FRAME; i++) {
+            long at = front->from + (long)(step * SPEECH_FRAME + i);
+            if (at < 0 || at >= (long)frames)
+                continue;
+            power += (double)pcm[at] * pcm[at];
+            count++;
+        }
+    return sqrt(power / fmax(count, 1));
+}
+
+/* A rush with more in the low: white noise (xorshift32, Marsaglia 2003, "Xorshift RNGs") and four
+ * times as much of it through one pole at 270 Hz; root mean square about 1. */
+static double rush(uint32_t *random, double *low)
+{
+    *random ^= *random << 13;
+    *random ^= *random >> 17;
+    *random ^= *random << 5;
+    double white = (double)*random / 2147483648.0 - 1;
+    *low = 0.9 * *low + 0.1 * white;
+    return 1.3 * (white + 4 * *low);
+}
+
+static bool add_in_noise(struct speech_enrolment *enrolment, double snr_db, double speech,
+                         const struct sounds *sounds)
+{
+    const struct speech_recogniser *recogniser = enrolment->recogniser;
+    size_t frames = recogniser->kept_frames;
+    int16_t *noisy = malloc((frames + 1) * sizeof *noisy);
+    double gain = speech * pow(10, -snr_db / 20), low = 0;
+    uint32_t random = 1 + (uint32_t)frames;
+    struct speech_front front;
+    for (size_t i = 0; noisy != NULL && i < frames; i++)
+        noisy[i] = (int16_t)lrint(
+            fmax(-32768, fmin(32767, recogniser->kept[i] + gain * rush(&random, &low))));
+    bool made = noisy != NULL && speech_front_make(noisy, frames, &front);
+    free(noisy);
+    if (!made)
+        return false;
+    made = front.speech_steps == 0 || add_seen(enrolment, &front, sounds);
+    speech_front_finish(&front);
+    return made;
+}
+
+static bool take(struct speech_enrolment *enrolment, const struct speech_front *front,
+                 const char *words, struct fault *fault)
+{
+    struct speech_recogniser *recogniser = enrolment->recogniser;
+    struct sounds sounds = {0};
+    bool taken = align(recogniser, front, words, &sounds, fault);
+    if (taken) {
+        double speech = speech_rms(front, recogniser->kept, recogniser->kept_frames);
+        taken = add_seen(enrolment, front, &sounds);
+        for (size_t n = 0; taken && n < NOISES; n++)
+            taken = add_in_noise(enrolment, NOISES_DB[n], speech, &sounds);
+        if (!taken)
+            fault_set(fault, FAULT_FAILED, "no room for another sentence: begin again.");
+    }
+    free(sounds.sound);
+    return taken;
+}
+
+bool speech_enrolment_take(struct speech_enrolment *enrolment, const char *words,
+                           struct fault *fault)
+{
+    const struct speech_recogniser *recogniser = enrolment->recogniser;
+    struct speech_front front;
+    if (recogniser->kept == NULL)
+        return fault_set(fault, FAULT_FAILED, "nothing was heard: say '%s' again.", words);
+    if (!speech_front_make(recogniser->kept, recogniser->kept_frames, &front))
+        return fault_set(fault, FAULT_FAILED, "out of memory: close other programs.");
+    bool taken = front.speech_steps > 0
+                     ? take(enrolment, &front, words, fault)
+                     : fault_set(fault, FAULT_FAILED, "nobody spoke there: say '%s' again.", words);
+    speech_front_finish(&front);
+    return taken;
+}
+
+bool speech_enrolment_learn(const struct speech_enrolment *enrolment,
+                            struct phonetic_person *person, struct fault *fault)
+{
+    return phonetic_lesson_learn(enrolment->lesson,
+                                 speech_cepstra_network(enrolment->recogniser->cepstra), person) ||
+           fault_set(fault, FAULT_FAILED,
+                     "the voice could not be learned: nothing was heard, or memory ran out.");
+}
