@@ -12,6 +12,7 @@ static const struct command commands[] = {
     {"check", command_check, "is this station fit? sound, pad, model, disk, clock; a practice"},
     {"demo", command_demo, "a whole job by ear, from recordings, without a sound card"},
     {"devices", command_devices, "the microphones, speakers and number pads there are"},
+    {"enrol", command_enrol, "learn a person's voice from sentences read aloud"},
     {"export", command_export, "jobs into a file, for another station"},
     {"forget", command_forget, "erase a rider's name for good"},
     {"history", command_history, "the jobs on one bike"},

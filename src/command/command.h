@@ -22,6 +22,7 @@ int command_balance(int argc, char **argv);
 int command_check(int argc, char **argv);
 int command_demo(int argc, char **argv);
 int command_devices(int argc, char **argv);
+int command_enrol(int argc, char **argv);
 int command_export(int argc, char **argv);
 int command_forget(int argc, char **argv);
 int command_history(int argc, char **argv);

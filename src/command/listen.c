@@ -10,17 +10,21 @@
 
 #include "audio/audio.h"
 #include "base/plain.h"
+#include "command/data.h"
+#include "command/voices.h"
 #include "language/language.h"
 #include "speech/recogniser.h"
 
 static const char HELP[] =
-    "usage: midthrow listen --grammar NAME [--json] FILE...\n"
+    "usage: midthrow listen --grammar NAME [--json] [--person NAME] FILE...\n"
     "       midthrow listen --grammars [--json]\n"
     "Recognises recordings, without a job: a line of answer a file, in the order given.\n"
     "\n"
     "  --grammar NAME  what is listened for\n"
     "  --grammars      the names there are\n"
-    "  --json          a JSON object a line\n";
+    "  --json          a JSON object a line\n"
+    "  --person NAME   who speaks: a voice learned by 'midthrow enrol'\n"
+    "  --data DIR      where such voices are kept; else the XDG data directory\n";
 
 static const char USAGE[] =
     "write: midthrow listen --grammar NAME [--json] FILE.wav..., or midthrow "
@@ -28,6 +32,7 @@ static const char USAGE[] =
 
 struct request {
     const char *grammar;
+    const char *person, *data;
     bool json;
     bool list;
     bool help;
@@ -56,12 +61,17 @@ static bool read_arguments(int argc, char **argv, struct request *request, struc
             request->help = true;
         else if (strcmp(word, "--grammars") == 0)
             request->list = true;
+        else if (strcmp(word, "--person") == 0 && i + 1 < argc)
+            request->person = argv[++i];
+        else if (strcmp(word, "--data") == 0 && i + 1 < argc)
+            request->data = argv[++i];
         else if (strcmp(word, "--grammar") == 0 && i + 1 < argc)
             request->grammar = argv[++i];
         else if (strncmp(word, "--grammar=", 10) == 0)
             request->grammar = word + 10;
-        else if (strcmp(word, "--grammar") == 0)
-            return wrong(fault, "--grammar needs a name", "");
+        else if (strcmp(word, "--grammar") == 0 || strcmp(word, "--person") == 0 ||
+                 strcmp(word, "--data") == 0)
+            return wrong(fault, word, " needs a name");
         else
             return wrong(fault, "listen knows no option ", word);
     }
@@ -256,10 +266,21 @@ static int listen_to_all(struct speech_recogniser *ear, const struct request *re
     return code;
 }
 
+static bool find_person(const struct request *request, struct phonetic_person *person,
+                        struct fault *fault)
+{
+    const struct data_options options = {.directory = request->data};
+    char data[4096];
+    return request->person == NULL || (data_directory(&options, data, sizeof data, fault) &&
+                                       voices_load(data, request->person, person, fault));
+}
+
 static int listen_with(const struct request *request, struct fault *fault)
 {
     char grammars[512];
-    if (!command_shared("grammars", grammars, sizeof grammars, fault))
+    struct phonetic_person person;
+    if (!command_shared("grammars", grammars, sizeof grammars, fault) ||
+        !find_person(request, &person, fault))
         return command_fail(fault);
     request->files[request->file_count] = grammars; /* there is room for one more than argc */
     command_confine_reading(request->files, (size_t)request->file_count + 1);
@@ -267,6 +288,7 @@ static int listen_with(const struct request *request, struct fault *fault)
     struct speech_recogniser *ear = speech_recogniser_create(&config, fault);
     if (ear == NULL)
         return command_fail(fault);
+    speech_recogniser_know(ear, request->person != NULL ? &person : NULL);
     int code = listen_to_all(ear, request);
     speech_recogniser_destroy(ear);
     return code;

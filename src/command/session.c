@@ -16,6 +16,7 @@
 #include "command/command.h"
 #include "command/confine.h"
 #include "command/ears.h"
+#include "command/voices.h"
 #include "profile/shop.h"
 #include "record/history.h"
 #include "record/learn.h"
@@ -392,6 +393,25 @@ static struct speech_voice *set_voice(const struct session *session)
     return voice;
 }
 
+static struct speech_recogniser *ear_of(const struct session *session)
+{
+    return session->recogniser != NULL ? session->recogniser : session->live.recogniser;
+}
+
+/* Whoever was named is known to the ear from here on. Asked for in vain before the first question,
+ * and not in the middle of the job. */
+static bool know_person(const struct session *session, struct fault *fault)
+{
+    struct phonetic_person person;
+    if (session->options->person == NULL)
+        return true;
+    if (!voices_load(session->data, session->options->person, &person, fault))
+        return false;
+    if (ear_of(session) != NULL)
+        speech_recogniser_know(ear_of(session), &person);
+    return true;
+}
+
 static bool open_all(struct session *session, struct fault *fault)
 {
     station_settings_init(&session->settings);
@@ -414,7 +434,7 @@ static bool open_all(struct session *session, struct fault *fault)
         !session_ears_open(&session->live, session->options, session->grammars_dir, &session->mouth,
                            &session->record, has_keys(session), fault))
         return false;
-    if (!open_screen(session, fault))
+    if (!know_person(session, fault) || !open_screen(session, fault))
         return false;
     session->station = (struct station){
         .journal = session->journal,
@@ -427,6 +447,7 @@ static bool open_all(struct session *session, struct fault *fault)
         .voice = set_voice(session),
         .data = session->data,
         .live = session->live.live,
+        .ear = ear_of(session),
         .own_profiles = session->own_profiles,
         .shared_profiles = session->profiles_dir,
         .only_profile = session->options->profile,

@@ -24,6 +24,7 @@ struct session_options {
     const char *bike;     /* of a new job: which bike; NULL: not named */
     const char *reason;   /* a shop's own judgement; NULL: reason.ini beside the journal, if any */
     const char *rider;    /* of a new job: kept beside it, in no event; NULL: not named */
+    const char *person;   /* who speaks: a voice that was learned; NULL: nobody known */
     const char *speak_to; /* a WAV file; NULL: silent */
     bool scratch;         /* `data` will be removed when all is done */
     char **hear;          /* recordings and folders of them, in order */

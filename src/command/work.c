@@ -30,6 +30,7 @@ static const char usage[] =
     "  --light, --dark   the big screen's colours; else the settings', the terminal's\n"
     "  --profile NAME    the bike's profile; else it is asked for\n"
     "  --bike NAME       a new job on that bike, by its plate or frame number\n"
+    "  --person NAME     who speaks: a voice learned by 'midthrow enrol'\n"
     "  --rider NAME      kept beside the new job until 'midthrow forget' erases it\n"
     "  --reason FILE     the shop's judgement; else reason.ini beside the journal\n"
     "  --new             a new job;  --resume [JOB]   that one, or the newest open\n"
@@ -56,6 +57,7 @@ enum option_key {
     BIKE,
     REASON,
     RIDER,
+    PERSON,
     NEW,
     RESUME,
     DATA,
@@ -83,6 +85,7 @@ static const struct option long_options[] = {
     {"bike", required_argument, NULL, BIKE},
     {"reason", required_argument, NULL, REASON},
     {"rider", required_argument, NULL, RIDER},
+    {"person", required_argument, NULL, PERSON},
     {"new", no_argument, NULL, NEW},
     {"resume", no_argument, NULL, RESUME},
     {"data", required_argument, NULL, DATA},
@@ -201,6 +204,9 @@ bool session_options_read(int argc, char **argv, struct session_options *options
             break;
         case RIDER:
             options->rider = optarg;
+            break;
+        case PERSON:
+            options->person = optarg;
             break;
         case NEW:
             options->which = SESSION_NEW;

@@ -64,8 +64,9 @@ struct station {
         void *state;
     } input[STATION_INPUTS_MAX]; /* asked in this order, each until it ends; live: all at once */
     size_t inputs;
-    struct station_live *live; /* NULL: no sound card is used */
-    bool nothing_left;         /* set: it ended since there was no microphone and no key left */
+    struct station_live *live;     /* NULL: no sound card is used */
+    struct speech_recogniser *ear; /* that listens, live or to recordings; NULL: nobody does */
+    bool nothing_left;             /* set: it ended since there was no microphone and no key left */
     int64_t asked_ms, alone_since_ms;         /* its own business, on the live clock */
     const volatile sig_atomic_t *interrupted; /* set by a signal: leave in good order */
 };

@@ -41,6 +41,7 @@ elsewhere() {
 --speaker
 --pad-device
 --foot' ;;
+    enrol) echo '--person' ;;
     history) echo '--bike' ;;
     report) echo '--rider' ;;
     *) echo none ;;
