@@ -22,9 +22,10 @@ static bool read_aloud(const struct studio *studio, struct speech_enrolment *enr
         const char *words = speech_person_sentence(s);
         struct recording said = {0};
         struct speech_heard heard;
-        bool read = voices_say_as(voice, manner, words, &said) &&
-                    studio_mix(studio, &said, noise_named("pink"), ROWS_QUIET_DB, (uint32_t)s) &&
-                    speech_recognise(studio->ear, "enrol", said.pcm, said.frames, &heard, &fault);
+        bool read =
+            voices_say_as(voice, manner, words, &said) &&
+            studio_mix(studio, &said, voice, noise_named("pink"), ROWS_QUIET_DB, (uint32_t)s) &&
+            speech_recognise(studio->ear, "enrol", said.pcm, said.frames, &heard, &fault);
         recording_free(&said);
         if (!read)
             return false;

@@ -106,7 +106,7 @@ static bool gather_one(void *context, size_t utterance)
     if (!voices_say_as(&voice, lesson_below(&g->lesson, VOICES_MANNERS), said, &quiet))
         return false;
     double *noise = malloc((quiet.frames + SPEECH_RATE_HZ) * sizeof *noise);
-    bool done = noise != NULL && studio_mix(&g->lesson.studio, &quiet, noise_named("pink"),
+    bool done = noise != NULL && studio_mix(&g->lesson.studio, &quiet, NULL, noise_named("pink"),
                                             (int)QUIET_DB, g->lesson.random);
     for (int mix = 0; done && mix < MIXES; mix++)
         done = mix_and_compare(g, &quiet, noise, utterance);

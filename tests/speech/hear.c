@@ -114,8 +114,9 @@ static bool hear_at(struct session *session, size_t index, const struct recordin
     snprintf(row.class, sizeof row.class, "%s", utterances_class_name(u->class));
     snprintf(row.noise, sizeof row.noise, "%s", quiet ? "quiet" : kind->name);
     snprintf(row.said, sizeof row.said, "%s", u->words);
-    bool heard = studio_mix(&session->studio, &sound, kind, levels[level], seed) &&
-                 hear(session, u, &sound, &row);
+    bool heard =
+        studio_mix(&session->studio, &sound, speaker_of(session, u), kind, levels[level], seed) &&
+        hear(session, u, &sound, &row);
     recording_free(&sound);
     if (heard) {
         rows_write(session->work.rows, &row);

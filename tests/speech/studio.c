@@ -19,12 +19,15 @@ static bool gather_talkers(struct studio *studio)
     struct chatter *chatter = malloc(sizeof *chatter);
     struct recording *said = calloc(CHATTER_MOST, sizeof *said);
     size_t count = 0;
-    bool gathered = chatter != NULL && said != NULL && chatter_read(studio->set, chatter);
+    studio->by = calloc(CHATTER_MOST, sizeof *studio->by);
+    bool gathered =
+        chatter != NULL && said != NULL && studio->by != NULL && chatter_read(studio->set, chatter);
     for (size_t line = 0, v = 0; gathered && line < chatter->lines; line++, v++) {
         while (voices_at(v % voices_count())->tune != (studio->set == UTTERANCES_TUNE))
             v++;
         gathered = voices_say_as(voices_at(v % voices_count()), line % VOICES_MANNERS,
                                  chatter->line[line], &said[count]);
+        studio->by[count] = voices_at(v % voices_count());
         count += gathered;
     }
     free(chatter);
@@ -52,6 +55,7 @@ bool studio_open(struct studio *studio, enum utterances_set set, enum stock_way 
 void studio_close(struct studio *studio)
 {
     studio_forget(&studio->talkers);
+    free(studio->by);
     stock_destroy(studio->stock);
     speech_recogniser_destroy(studio->ear);
     *studio = (struct studio){0};
@@ -115,13 +119,26 @@ bool studio_shop(const struct noise_kind *kind, const struct noise_talkers *talk
     return made;
 }
 
-bool studio_mix(const struct studio *studio, struct recording *said, const struct noise_kind *kind,
-                int snr_db, uint32_t seed)
+/* Lent, in `room` for as many as there are. */
+static struct noise_talkers others_than(const struct studio *studio, const struct voice *speaker,
+                                        struct recording *room)
 {
+    size_t count = 0;
+    for (size_t t = 0; t < studio->talkers.count; t++)
+        if (studio->by[t] != speaker)
+            room[count++] = studio->talkers.said[t];
+    return (struct noise_talkers){room, count};
+}
+
+bool studio_mix(const struct studio *studio, struct recording *said, const struct voice *speaker,
+                const struct noise_kind *kind, int snr_db, uint32_t seed)
+{
+    struct recording room[CHATTER_MOST];
+    struct noise_talkers others = others_than(studio, speaker, room);
     if (!level_set(said, SPEECH_DB) || !recording_pad(said, PAD_MS))
         return false;
     double *noise = malloc((said->frames + 1) * sizeof *noise);
-    bool mixed = noise != NULL && noise_make(kind, seed, &studio->talkers, noise, said->frames) &&
+    bool mixed = noise != NULL && noise_make(kind, seed, &others, noise, said->frames) &&
                  level_mix(said, noise, snr_db);
     free(noise);
     return mixed;

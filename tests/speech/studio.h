@@ -11,12 +11,14 @@
 #include "speech/recogniser.h"
 #include "stock.h"
 #include "utterances.h"
+#include "voices.h"
 
 struct studio {
     enum utterances_set set;
     struct speech_recogniser *ear;
     struct stock *stock;          /* NULL: not wanted */
     struct noise_talkers talkers; /* the set's chatter, each line by one of the set's voices */
+    const struct voice **by;      /* whose voice each of these is */
 };
 
 /* `stock`: how the stock recogniser is run, STOCK_WAYS for not at all. False, having said why. */
@@ -41,8 +43,9 @@ bool studio_shop(const struct noise_kind *kind, const struct noise_talkers *talk
 
 /* `kind` mixed in `snr_db` under the speech, once 300 ms of silence were put on either side, as the
  * live ear cuts an utterance. The speech itself is brought to -26 dB of overload first, P.56's
- * usual level, so that the peaks of blows at 0 dB have room. */
-bool studio_mix(const struct studio *studio, struct recording *said, const struct noise_kind *kind,
-                int snr_db, uint32_t seed);
+ * usual level, so that the peaks of blows at 0 dB have room. `speaker`: nobody talks under the
+ * speech with the same voice; NULL: anybody may. */
+bool studio_mix(const struct studio *studio, struct recording *said, const struct voice *speaker,
+                const struct noise_kind *kind, int snr_db, uint32_t seed);
 
 #endif
