@@ -9,10 +9,13 @@
 #include "speech/front.h"
 #include "speech/phonetic_learn.h"
 #include "speech/recogniser_inside.h"
+#include "speech/voice.h"
 
 struct speech_enrolment {
     struct speech_recogniser *recogniser;
     struct phonetic_lesson *lesson;
+    float *others; /* people talking, root mean square 1 */
+    size_t others_frames, others_at;
 };
 
 struct speech_enrolment *speech_enrolment_open(struct speech_recogniser *recogniser,
@@ -20,10 +23,15 @@ struct speech_enrolment *speech_enrolment_open(struct speech_recogniser *recogni
 {
     struct speech_enrolment *enrolment = calloc(1, sizeof *enrolment);
     if (enrolment != NULL)
-        *enrolment = (struct speech_enrolment){recogniser, phonetic_lesson_open()};
+        *enrolment =
+            (struct speech_enrolment){.recogniser = recogniser, .lesson = phonetic_lesson_open()};
     if (enrolment == NULL || enrolment->lesson == NULL) {
         free(enrolment);
         fault_set(fault, FAULT_FAILED, "out of memory: close other programs.");
+        return NULL;
+    }
+    if (!speech_voice_others(&enrolment->others, &enrolment->others_frames, fault)) {
+        speech_enrolment_close(enrolment);
         return NULL;
     }
     recogniser->keeps = true;
@@ -38,15 +46,11 @@ void speech_enrolment_close(struct speech_enrolment *enrolment)
     free(enrolment->recogniser->kept);
     enrolment->recogniser->kept = NULL;
     phonetic_lesson_close(enrolment->lesson);
+    free(enrolment->others);
     free(enrolment);
 }
 
 /* ---- one sentence, as it was read and in noise ---- */
-
-/* So far under the speech a noise is put: with what was learned in quiet alone more of a noise was
- * taken for speech. */
-static const double NOISES_DB[] = {15, 5};
-enum { NOISES = sizeof NOISES_DB / sizeof NOISES_DB[0] };
 
 /* Which sound each 10 ms is, the first at step `from` of the sound. */
 struct sounds {
@@ -116,7 +120,7 @@ static double speech_rms(const struct speech_front *front, const int16_t *pcm, s
 }
 
 /* A rush with more in the low: white noise (xorshift32, Marsaglia 2003, "Xorshift RNGs") and four
- * times as much of it through one pole at 270 Hz; root mean square about 1. */
+ * times as much of it through one pole at 270 Hz; root mean square 1.2. */
 static double rush(uint32_t *random, double *low)
 {
     *random ^= *random << 13;
@@ -127,26 +131,61 @@ static double rush(uint32_t *random, double *low)
     return 1.3 * (white + 4 * *low);
 }
 
-static bool add_in_noise(struct speech_enrolment *enrolment, double snr_db, double speech,
-                         const struct sounds *sounds)
+/* What is under the speech in one more hearing of a sentence. */
+struct under {
+    double snr_db;
+    bool talk; /* others', else a rush */
+    size_t around_ms;
+};
+
+static double under_next(struct speech_enrolment *enrolment, const struct under *under,
+                         uint32_t *random, double *low)
+{
+    if (!under->talk)
+        return rush(random, low);
+    enrolment->others_at = (enrolment->others_at + 1) % enrolment->others_frames;
+    return (double)enrolment->others[enrolment->others_at];
+}
+
+/* The sentence with that under it, and as much of it alone before and after as under->around_ms. */
+static int16_t *put_over(struct speech_enrolment *enrolment, const struct under *under,
+                         double speech, size_t *frames)
 {
     const struct speech_recogniser *recogniser = enrolment->recogniser;
-    size_t frames = recogniser->kept_frames;
-    int16_t *noisy = malloc((frames + 1) * sizeof *noisy);
-    double gain = speech * pow(10, -snr_db / 20), low = 0;
-    uint32_t random = 1 + (uint32_t)frames;
+    size_t around = under->around_ms * SPEECH_RATE_HZ / 1000, kept = recogniser->kept_frames;
+    double gain = speech * pow(10, -under->snr_db / 20), low = 0;
+    uint32_t random = 1 + (uint32_t)kept;
+    *frames = kept + 2 * around;
+    int16_t *noisy = malloc((*frames + 1) * sizeof *noisy);
+    for (size_t i = 0; noisy != NULL && i < *frames; i++) {
+        double said = i >= around && i - around < kept ? recogniser->kept[i - around] : 0;
+        double sample = said + gain * under_next(enrolment, under, &random, &low);
+        noisy[i] = (int16_t)lrint(fmax(-32768, fmin(32767, sample)));
+    }
+    return noisy;
+}
+
+static bool add_over(struct speech_enrolment *enrolment, const struct under *under, double speech,
+                     const struct sounds *sounds)
+{
+    size_t frames = 0;
+    int16_t *noisy = put_over(enrolment, under, speech, &frames);
+    struct sounds later = *sounds;
     struct speech_front front;
-    for (size_t i = 0; noisy != NULL && i < frames; i++)
-        noisy[i] = (int16_t)lrint(
-            fmax(-32768, fmin(32767, recogniser->kept[i] + gain * rush(&random, &low))));
+    later.from += (long)(under->around_ms * SPEECH_RATE_HZ / 1000 / SPEECH_FRAME);
     bool made = noisy != NULL && speech_front_make(noisy, frames, &front);
     free(noisy);
     if (!made)
         return false;
-    made = front.speech_steps == 0 || add_seen(enrolment, &front, sounds);
+    made = front.speech_steps == 0 || add_seen(enrolment, &front, &later);
     speech_front_finish(&front);
     return made;
 }
+
+/* With what was learned in quiet alone more of a noise was taken for speech, and more of others'
+ * talk for the person's. */
+static const struct under unders[] = {{15, false, 0}, {5, false, 0}, {10, true, 800}};
+enum { UNDERS = sizeof unders / sizeof unders[0] };
 
 static bool take(struct speech_enrolment *enrolment, const struct speech_front *front,
                  const char *words, struct fault *fault)
@@ -157,8 +196,8 @@ static bool take(struct speech_enrolment *enrolment, const struct speech_front *
     if (taken) {
         double speech = speech_rms(front, recogniser->kept, recogniser->kept_frames);
         taken = add_seen(enrolment, front, &sounds);
-        for (size_t n = 0; taken && n < NOISES; n++)
-            taken = add_in_noise(enrolment, NOISES_DB[n], speech, &sounds);
+        for (size_t u = 0; taken && u < UNDERS; u++)
+            taken = add_over(enrolment, &unders[u], speech, &sounds);
         if (!taken)
             fault_set(fault, FAULT_FAILED, "no room for another sentence: begin again.");
     }

@@ -8,6 +8,9 @@
 #include <espeak-ng/espeak_ng.h>
 #include <espeak-ng/speak_lib.h>
 
+#include "audio/resample.h"
+#include "speech/person.h"
+#include "speech/recogniser.h"
 #include "speech/spoken.h"
 
 enum { SLOWEST_WPM = espeakRATE_MINIMUM, FASTEST_WPM = espeakRATE_MAXIMUM, SENTENCE = 4096 };
@@ -112,4 +115,85 @@ bool speech_voice_say(struct speech_voice *voice, const char *sentence,
     if (status != ENS_OK && !listener.stopped)
         return fault_set(fault, FAULT_FAILED, "the voice could not speak: check espeak-ng.");
     return true;
+}
+
+/* ---- others ---- */
+
+struct collected {
+    float *pcm;
+    size_t frames, room;
+};
+
+static bool collect(void *context, const int16_t *pcm, size_t frames)
+{
+    struct collected *all = context;
+    if (all->frames + frames > all->room) {
+        size_t room = 2 * (all->frames + frames);
+        float *grown = realloc(all->pcm, room * sizeof *grown);
+        if (grown == NULL)
+            return false;
+        all->pcm = grown;
+        all->room = room;
+    }
+    for (size_t i = 0; i < frames; i++)
+        all->pcm[all->frames++] = (float)pcm[i];
+    return true;
+}
+
+static bool say_all(struct collected *all, struct fault *fault)
+{
+    static const char *const voices[] = {"en-us+m3", "en-us+f2", "en-us+m7", "en-us+f4"};
+    enum { VOICES = sizeof voices / sizeof voices[0] };
+    for (size_t s = 0; speech_person_sentence(s) != NULL; s++) {
+        size_t before = all->frames;
+        if (espeak_ng_SetVoiceByName(voices[s % VOICES]) != ENS_OK ||
+            !speech_voice_say(NULL, speech_person_sentence(s), collect, all, fault) ||
+            all->frames == before)
+            return fault_set(fault, FAULT_MISSING,
+                             "the voice '%s' is missing: install espeak-ng-data.",
+                             voices[s % VOICES]);
+    }
+    return true;
+}
+
+static bool to_speech_rate(const struct collected *all, float **pcm, size_t *frames,
+                           struct fault *fault)
+{
+    struct audio_resampler *resampler =
+        audio_resampler_create(espeak_ng_GetSampleRate(), SPEECH_RATE_HZ, fault);
+    size_t used = all->frames, room = all->frames + 16;
+    *pcm = malloc(room * sizeof **pcm);
+    *frames = room;
+    bool made = resampler != NULL && *pcm != NULL;
+    double power = 0;
+    if (made)
+        audio_resample(resampler, all->pcm, &used, *pcm, frames);
+    for (size_t i = 0; made && i < *frames; i++)
+        power += (double)(*pcm)[i] * (double)(*pcm)[i];
+    for (size_t i = 0; made && i < *frames; i++)
+        (*pcm)[i] /= (float)sqrt(power / (double)*frames);
+    audio_resampler_destroy(resampler);
+    return made;
+}
+
+bool speech_voice_others(float **pcm, size_t *frames, struct fault *fault)
+{
+    struct collected all = {0};
+    *pcm = NULL;
+    bool made = start_library() || no_voice(fault) != NULL;
+    if (made) {
+        int rate = espeak_GetParameter(espeakRATE, 1);
+        int volume = espeak_GetParameter(espeakVOLUME, 1);
+        espeak_SetSynthCallback(take_sound);
+        made = say_all(&all, fault) && to_speech_rate(&all, pcm, frames, fault);
+        espeak_ng_SetVoiceByName("en-us");
+        espeak_ng_SetParameter(espeakRATE, rate, 0);
+        espeak_ng_SetParameter(espeakVOLUME, volume, 0);
+    }
+    free(all.pcm);
+    if (!made) {
+        free(*pcm);
+        *pcm = NULL;
+    }
+    return made;
 }

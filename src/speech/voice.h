@@ -29,4 +29,8 @@ bool speech_voice_say(struct speech_voice *voice, const char *sentence,
                       bool (*write)(void *context, const int16_t *pcm, size_t frames),
                       void *context, struct fault *fault);
 
+/* Other people talking: the sentences of person.h by four voices in turn, at SPEECH_RATE_HZ, root
+ * mean square 1. `*pcm` is to be freed. The voice that speaks is as it was before. */
+bool speech_voice_others(float **pcm, size_t *frames, struct fault *fault);
+
 #endif

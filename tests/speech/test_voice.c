@@ -9,6 +9,7 @@
 
 #include <cmocka.h>
 
+#include "speech/recogniser.h"
 #include "speech/spoken.h"
 #include "speech/voice.h"
 
@@ -74,6 +75,27 @@ static void check_loudness_and_speed(struct speech_voice *voice, const struct so
     assert_true(slow.frames > usual->frames * 5 / 4 && fast.frames < usual->frames * 9 / 10);
 }
 
+/* Twenty sentences by others; whose turn it is next speaks as before. */
+static void check_others(struct speech_voice *voice)
+{
+    static const char sentence[] = "Measure the back throw.";
+    struct sound before = {0}, after = {0};
+    float *pcm = NULL;
+    size_t frames = 0;
+    double power = 0;
+    assert_true(speech_voice_say(voice, sentence, take, &before, NULL));
+    assert_true(speech_voice_others(&pcm, &frames, NULL));
+    assert_true(speech_voice_say(voice, sentence, take, &after, NULL));
+    for (size_t i = 0; i < frames; i++)
+        power += (double)pcm[i] * (double)pcm[i];
+    free(pcm);
+    print_message("others talk for %.1f s\n", (double)frames / SPEECH_RATE_HZ);
+    assert_in_range(frames, 20 * SPEECH_RATE_HZ, 100 * SPEECH_RATE_HZ);
+    assert_true(power / (double)frames > 0.999 && power / (double)frames < 1.001);
+    assert_in_range(after.frames, before.frames * 98 / 100, before.frames * 102 / 100);
+    assert_in_range(after.loudest, before.loudest * 9 / 10, before.loudest * 11 / 10);
+}
+
 /* One voice for all of it: eSpeak NG 1.51 hangs when it is ended a second time in a process. */
 static void it_speaks_longer_for_longer_sentences_and_stops_when_told(void **state)
 {
@@ -98,6 +120,7 @@ static void it_speaks_longer_for_longer_sentences_and_stops_when_told(void **sta
     assert_true(cut.frames < lengthy.frames / 2);
     assert_true(brief.loudest > 2000 && lengthy.loudest > 2000);
     check_loudness_and_speed(voice, &lengthy);
+    check_others(voice);
     speech_voice_destroy(voice);
 }
 
