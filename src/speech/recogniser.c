@@ -348,6 +348,8 @@ static bool hear(struct speech_recogniser *recogniser, const struct grammar *gra
         speech_path_weigh(decoder, &path[0], talk, scores, loud_db, signs);
         text_copy(heard->words, sizeof heard->words, path[0].words);
         signs->tens = speech_other_tens(heard->words, heard->other);
+        signs->digit = speech_other_digit(heard->words, heard->other);
+        signs->grown = speech_other_shorter(heard->words, heard->other);
     }
     if (searched && recogniser->live)
         searched = find_so_far(recogniser, grammar, scores, &path[1], heard);

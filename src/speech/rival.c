@@ -213,3 +213,39 @@ bool speech_other_tens(const char *words, const char *other)
     }
     return false;
 }
+
+/* ---- a digit, a word ---- */
+
+static bool is_digit(struct spot spot)
+{
+    static const char *const digits[] = {"zero", "oh",  "one",   "two",   "three", "four",
+                                         "five", "six", "seven", "eight", "nine",  "niner"};
+    for (size_t d = 0; d < sizeof digits / sizeof digits[0]; d++)
+        if (are_same(spot, first_of(digits[d])))
+            return true;
+    return false;
+}
+
+/* Past the words that both begin with. */
+static void skip_alike(const char **words, const char **other)
+{
+    while (**words != '\0' && are_same(first_of(*words), first_of(*other))) {
+        *words = after(first_of(*words));
+        *other = after(first_of(*other));
+    }
+}
+
+bool speech_other_digit(const char *words, const char *other)
+{
+    skip_alike(&words, &other);
+    struct spot a = first_of(words), b = first_of(other);
+    return is_digit(a) && is_digit(b) && strcmp(after(a), after(b)) == 0;
+}
+
+bool speech_other_shorter(const char *words, const char *other)
+{
+    if (*other == '\0')
+        return false;
+    skip_alike(&words, &other);
+    return *words != '\0' && strcmp(after(first_of(words)), other) == 0;
+}

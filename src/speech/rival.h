@@ -21,4 +21,10 @@ fsg_model_t *speech_rival_fsg(fsg_model_t *plain, logmath_t *logs, const char *c
  * else, or nothing: "fifty nine" where the other is "thirty nine" or "five nine"? */
 bool speech_other_tens(const char *words, const char *other);
 
+/* Are they the same but for one digit: "five point two", "nine point two"? */
+bool speech_other_digit(const char *words, const char *other);
+
+/* Is the other the same, less one word: "nine two", "two"? */
+bool speech_other_shorter(const char *words, const char *other);
+
 #endif

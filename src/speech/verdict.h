@@ -25,6 +25,8 @@ struct speech_signs {
     double margin; /* nats to the best reading that means something else; HUGE_VAL: none near. When
                     * all that is near means the same, to the last of that: it is no nearer */
     bool tens;     /* it has another word where the words have a number from ten on */
+    bool digit;    /* ... differs in one digit alone */
+    bool grown;    /* ... has a word less, and the rest of them */
     double left_out; /* nats that talk gains where the words have silence, and it is about as loud
                       * as they are; 0: nothing there */
     double over_db;  /* the words' power over that of the sound around them; HUGE_VAL: not known */

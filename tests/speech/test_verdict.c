@@ -117,6 +117,18 @@ static void another_number_as_near_is_asked_about(void **state)
     signs.margin = 21;
     assert_int_equal(verdict(signs), SPEECH_ACCEPTED);
     signs.tens = false;
+    signs.digit = true; /* "five", "nine" */
+    assert_int_equal(verdict(signs), SPEECH_ACCEPTED);
+    signs.margin = 19;
+    assert_int_equal(verdict(signs), SPEECH_UNSURE);
+    signs.digit = false;
+    signs.grown = true; /* "nine two", "two" */
+    signs.margin = 31;
+    signs.over_db = 20;
+    assert_int_equal(verdict(signs), SPEECH_UNSURE);
+    signs.over_db = HUGE_VAL; /* nobody else to have said it */
+    assert_int_equal(verdict(signs), SPEECH_ACCEPTED);
+    signs.grown = false;
     signs.margin = 7;
     assert_int_equal(verdict(signs), SPEECH_UNSURE);
 }
@@ -134,6 +146,18 @@ static void numbers_that_are_mixed_up_are_known(void **state)
     assert_false(speech_other_tens("fifty nine millimetres", "fifty five millimetres"));
     assert_false(speech_other_tens("one one point four", "one nine point four"));
     assert_false(speech_other_tens("fifty nine millimetres", "")); /* there is no other */
+    assert_true(speech_other_digit("niner five point one", "niner four point one"));
+    assert_true(speech_other_digit("five", "nine"));
+    assert_false(speech_other_digit("five point one", "five point two three"));
+    assert_false(speech_other_digit("five thou", "five inches"));
+    assert_false(speech_other_digit("five", "five"));
+    assert_false(speech_other_digit("five", ""));
+    assert_true(speech_other_shorter("nine two millimetres", "two millimetres"));
+    assert_true(speech_other_shorter("two five", "two"));
+    assert_false(speech_other_shorter("two millimetres", "nine two millimetres"));
+    assert_false(speech_other_shorter("nine two one", "two"));
+    assert_false(speech_other_shorter("two", ""));
+    assert_false(speech_other_shorter("two", "two"));
 }
 
 static void a_rival_as_good_is_never_overruled(void **state)
