@@ -74,11 +74,14 @@ static enum station_got read_one(struct enrolling *enrolling, struct station *st
                                  struct job_event *event, struct fault *fault)
 {
     struct fault not_that = {0};
-    for (int attempt = 0; attempt < TRIES; attempt++) {
+    for (int attempt = 0; attempt < TRIES;) {
         enum station_got got =
             ask(station, attempt == 0 ? "enrol.say" : "enrol.again", words, event, fault);
         if (got != STATION_ANSWER)
             return got;
+        if (event->kind != JOB_HEARD)
+            continue; /* the microphone is gone, or there again */
+        attempt++;
         if (means_stop(event)) {
             enrolling->stopped = true;
             return STATION_END;
