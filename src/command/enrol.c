@@ -79,7 +79,7 @@ static enum station_got read_one(struct enrolling *enrolling, struct station *st
             ask(station, attempt == 0 ? "enrol.say" : "enrol.again", words, event, fault);
         if (got != STATION_ANSWER)
             return got;
-        if (event->kind != JOB_HEARD)
+        if (event->kind == JOB_EAR_CHANGED)
             continue; /* the microphone is gone, or there again */
         attempt++;
         if (means_stop(event)) {
