@@ -332,14 +332,6 @@ struct practising {
     char words[PHRASES][LANGUAGE_WORDS];
 };
 
-static bool means_stop(const struct job_event *event)
-{
-    struct language_value value;
-    return event->verdict == JOB_ACCEPTED &&
-           language_parse("command", event->words, &value, NULL) == LANGUAGE_OK &&
-           value.type == LANGUAGE_COMMAND && value.as.command == LANGUAGE_STOP;
-}
-
 static void count(struct practising *practising, size_t i, const struct job_event *event)
 {
     struct survey_practice *result = &practising->result;
@@ -383,7 +375,7 @@ static bool practise(void *context, struct station *station, struct fault *fault
             said_prompt(station->prompts, "check.say", &words, 1, sentence, sizeof sentence, fault)
                 ? station_ask(station, sentence, &question, event, fault)
                 : STATION_BROKEN;
-        if (got == STATION_ANSWER && means_stop(event))
+        if (got == STATION_ANSWER && session_means_stop(event))
             break;
         if (got == STATION_ANSWER && event->source == JOB_BY_EAR)
             count(practising, i, event);

@@ -47,14 +47,6 @@ static bool tell(struct station *station, const char *key, struct fault *fault)
            station_say(station, sentence, fault);
 }
 
-static bool means_stop(const struct job_event *event)
-{
-    struct language_value value;
-    return event->verdict == JOB_ACCEPTED &&
-           language_parse("command", event->words, &value, NULL) == LANGUAGE_OK &&
-           value.type == LANGUAGE_COMMAND && value.as.command == LANGUAGE_STOP;
-}
-
 static enum station_got ask(struct station *station, const char *key, const char *words,
                             struct job_event *event, struct fault *fault)
 {
@@ -82,7 +74,7 @@ static enum station_got read_one(struct enrolling *enrolling, struct station *st
         if (event->kind == JOB_EAR_CHANGED)
             continue; /* the microphone is gone, or there again */
         attempt++;
-        if (means_stop(event)) {
+        if (session_means_stop(event)) {
             enrolling->stopped = true;
             return STATION_END;
         }

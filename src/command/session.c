@@ -528,6 +528,14 @@ static bool end(struct session *session, bool ok, struct fault *fault)
     return ok;
 }
 
+bool session_means_stop(const struct job_event *event)
+{
+    struct language_value value;
+    return event->verdict == JOB_ACCEPTED &&
+           language_parse("command", event->words, &value, NULL) == LANGUAGE_OK &&
+           value.type == LANGUAGE_COMMAND && value.as.command == LANGUAGE_STOP;
+}
+
 bool session_talk(const struct session_options *options, session_talker *talk, void *context,
                   struct fault *fault)
 {

@@ -60,6 +60,10 @@ typedef bool session_talker(void *context, struct station *station, struct fault
 bool session_talk(const struct session_options *options, session_talker *talk, void *context,
                   struct fault *fault);
 
+/* Of such an answer: the talk is to end. */
+struct job_event;
+bool session_means_stop(const struct job_event *event);
+
 /* Runs the session. `*number` gets the job's number as soon as it is known (0 before). */
 bool session_run(const struct session_options *options, int64_t *number, struct fault *fault);
 

@@ -64,32 +64,26 @@ static bool out_of_memory(struct fault *fault)
     return fault_set(fault, FAULT_FAILED, "out of memory: close other programs.");
 }
 
-/* By the Gaussians alone: which sound is where must not hang on what the network made of it. */
+/* Which sound is where, by the Gaussians' scores alone: it must not hang on what the network made
+ * of it. */
 static bool align(struct speech_recogniser *recogniser, const struct speech_front *front,
-                  const char *words, struct sounds *sounds, struct fault *fault)
+                  const struct speech_scores *scores, const char *words, struct sounds *sounds,
+                  struct fault *fault)
 {
-    struct speech_scores scores = {0};
-    if (!speech_cepstra_score_alone(recogniser->cepstra, front, &scores)) {
-        speech_scores_finish(&scores);
-        return out_of_memory(fault);
-    }
-    *sounds = (struct sounds){malloc(scores.frames + 1), scores.frames, front->from / SPEECH_FRAME};
-    bool aligned = sounds->sound != NULL ? speech_align(recogniser->decoder, &recogniser->lexicon,
-                                                        &scores, words, sounds->sound, fault)
-                                         : out_of_memory(fault);
-    speech_scores_finish(&scores);
-    return aligned;
+    *sounds =
+        (struct sounds){malloc(scores->frames + 1), scores->frames, front->from / SPEECH_FRAME};
+    return sounds->sound != NULL ? speech_align(recogniser->decoder, &recogniser->lexicon, scores,
+                                                words, sounds->sound, fault)
+                                 : out_of_memory(fault);
 }
 
-static bool add_seen(struct speech_enrolment *enrolment, const struct speech_front *front,
-                     const struct sounds *sounds)
+static bool add_scored(struct speech_enrolment *enrolment, const struct speech_front *front,
+                       const struct speech_scores *scores, const struct sounds *sounds)
 {
     struct speech_cepstra *cepstra = enrolment->recogniser->cepstra;
-    struct speech_scores scores = {0};
     struct speech_seen seen = {0};
     unsigned char *sound = NULL;
-    bool made = speech_cepstra_score_alone(cepstra, front, &scores) &&
-                speech_cepstra_see(cepstra, front, &scores, &seen) &&
+    bool made = speech_cepstra_see(cepstra, front, scores, &seen) &&
                 (sound = malloc(seen.frames + 1)) != NULL;
     for (size_t f = 0; made && f < seen.frames; f++) {
         long at = front->from / SPEECH_FRAME + (long)f - sounds->from;
@@ -100,6 +94,15 @@ static bool add_seen(struct speech_enrolment *enrolment, const struct speech_fro
            phonetic_lesson_add(enrolment->lesson, speech_cepstra_network(cepstra), &seen, sound);
     free(sound);
     speech_seen_finish(&seen);
+    return made;
+}
+
+static bool add_seen(struct speech_enrolment *enrolment, const struct speech_front *front,
+                     const struct sounds *sounds)
+{
+    struct speech_scores scores = {0};
+    bool made = speech_cepstra_score_alone(enrolment->recogniser->cepstra, front, &scores) &&
+                add_scored(enrolment, front, &scores, sounds);
     speech_scores_finish(&scores);
     return made;
 }
@@ -192,16 +195,20 @@ static bool take(struct speech_enrolment *enrolment, const struct speech_front *
 {
     struct speech_recogniser *recogniser = enrolment->recogniser;
     struct sounds sounds = {0};
-    bool taken = align(recogniser, front, words, &sounds, fault);
+    struct speech_scores scores = {0};
+    bool scored = speech_cepstra_score_alone(recogniser->cepstra, front, &scores);
+    bool taken =
+        scored ? align(recogniser, front, &scores, words, &sounds, fault) : out_of_memory(fault);
     if (taken) {
         double speech = speech_rms(front, recogniser->kept, recogniser->kept_frames);
-        taken = add_seen(enrolment, front, &sounds);
+        taken = add_scored(enrolment, front, &scores, &sounds);
         for (size_t u = 0; taken && u < UNDERS; u++)
             taken = add_over(enrolment, &unders[u], speech, &sounds);
         if (!taken)
             fault_set(fault, FAULT_FAILED, "no room for another sentence: begin again.");
     }
     free(sounds.sound);
+    speech_scores_finish(&scores);
     return taken;
 }
 

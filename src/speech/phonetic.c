@@ -206,7 +206,7 @@ int speech_phonetic_phone(const char *name, size_t length)
     return -1;
 }
 
-size_t phonetic_widest(void)
+static size_t widest(void)
 {
     size_t width = PHONETIC_SEEN;
     for (size_t l = 0; l < phonetic_layers; l++)
@@ -259,8 +259,8 @@ bool speech_phonetic_read(const struct speech_phonetic *network,
                           float (*nats)[PHONETIC_SOUNDS])
 {
     size_t rows = seen->frames + phonetic_reach() - phonetic_shorter(&phonetic_table[0]);
-    float *in = calloc(rows * phonetic_widest(), sizeof *in);
-    float *out = calloc(rows * phonetic_widest(), sizeof *out);
+    float *in = calloc(rows * widest(), sizeof *in);
+    float *out = calloc(rows * widest(), sizeof *out);
     bool ready = in != NULL && out != NULL && seen->frames > 0 && phonetic_first(network, seen, in);
     if (ready) {
         const float *sum = run_rest(network, person, rows, in, out);

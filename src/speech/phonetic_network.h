@@ -21,9 +21,6 @@ size_t phonetic_shorter(const struct phonetic_layer *layer);
 /* Frames that the network reaches beyond its answer, to both sides together. */
 size_t phonetic_reach(void);
 
-/* Numbers in the widest of its rows. */
-size_t phonetic_widest(void);
-
 /* The first layer's output, rectified, of all frames and what the layers after it reach:
  * [frames + phonetic_reach() - phonetic_shorter(first)][outputs]. False when memory runs out. */
 bool phonetic_first(const struct speech_phonetic *network, const struct speech_seen *seen,
