@@ -14,6 +14,7 @@
 
 #include <gsl/gsl_sort.h>
 
+#include "base/random.h"
 #include "speech/over_floor.h"
 
 enum {
@@ -34,21 +35,12 @@ static const double NOISY_DB = 22, OVER_NOISE_DB = 1.5, OVER_NOISE_PART = 0.17;
 static const double HUSHED_FROM_DB = 14, HUSHED_A_DB = 1, HUSHED_MOST = 12;
 static const double AUDIBLE_RMS = 8; /* a "speech" level below this is a dead microphone's hiss */
 
-/* xorshift32 (Marsaglia 2003, "Xorshift RNGs"): small, fast, and the same on every machine. */
-static uint32_t next_random(uint32_t *state)
-{
-    *state ^= *state << 13;
-    *state ^= *state >> 17;
-    *state ^= *state << 5;
-    return *state;
-}
-
 /* Near enough normal, unit variance: the sum of four uniform bytes' worth of noise. */
 static double dither(uint32_t *state)
 {
     double sum = 0;
     for (int i = 0; i < 4; i++)
-        sum += (double)(next_random(state) >> 8) / 16777216.0 - 0.5;
+        sum += (double)(random_next(state) >> 8) / 16777216.0 - 0.5;
     return sum * 1.7320508075688772; /* 4 uniform variances of 1/12: sqrt(3) brings it to 1 */
 }
 

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/random.h"
 #include "level.h"
 #include "speech/recogniser.h"
 
@@ -18,13 +19,10 @@ struct noise_studio {
 
 /* ---- chance ---- */
 
-/* xorshift32 (Marsaglia 2003, "Xorshift RNGs"); 0 <= x < 1 */
+/* 0 <= x < 1 */
 static double uniform(struct noise_studio *studio)
 {
-    studio->random ^= studio->random << 13;
-    studio->random ^= studio->random >> 17;
-    studio->random ^= studio->random << 5;
-    return (double)(studio->random >> 8) / 16777216.0;
+    return (double)(random_next(&studio->random) >> 8) / 16777216.0;
 }
 
 static double between(struct noise_studio *studio, double least, double most)

@@ -7,6 +7,8 @@
 
 #include <sphinxbase/err.h>
 
+#include "base/random.h"
+
 static const double DITHER = 6; /* as the front end has it */
 
 bool parallel_open(struct parallel_cepstra *cepstra)
@@ -39,10 +41,7 @@ void parallel_close(struct parallel_cepstra *cepstra)
 
 double parallel_uniform(uint32_t *random)
 {
-    *random ^= *random << 13;
-    *random ^= *random >> 17;
-    *random ^= *random << 5;
-    return (double)(*random >> 8) / 16777216.0;
+    return (double)(random_next(random) >> 8) / 16777216.0;
 }
 
 /* The sentence without the noise, cut and levelled as the front end did it with the noise. */

@@ -9,6 +9,7 @@
 #include <spandsp.h>
 
 #include "audio/audio.h"
+#include "base/random.h"
 #include "speech/recogniser.h"
 
 static bool read_g722(const char *path, struct recording *recording)
@@ -95,10 +96,7 @@ static double speech_rms(const struct recording *recording)
 
 static double white(uint32_t *state)
 {
-    *state ^= *state << 13;
-    *state ^= *state >> 17;
-    *state ^= *state << 5;
-    return (double)*state / 4294967296.0 - 0.5;
+    return (double)random_next(state) / 4294967296.0 - 0.5;
 }
 
 static double pink(uint32_t *state, double pole[3])

@@ -10,6 +10,8 @@
 #include <sphinxbase/fsg_model.h>
 #include <sphinxbase/jsgf.h>
 
+#include "base/random.h"
+
 struct sentences {
     logmath_t *logs;
     jsgf_t *jsgf;
@@ -46,22 +48,13 @@ void sentences_close(struct sentences *sentences)
     free(sentences);
 }
 
-/* xorshift32 (Marsaglia 2003, "Xorshift RNGs") */
-static uint32_t next_random(uint32_t *state)
-{
-    *state ^= *state << 13;
-    *state ^= *state >> 17;
-    *state ^= *state << 5;
-    return *state;
-}
-
 /* One arc out of `at`, all equally likely; NULL at a dead end. */
 static fsg_link_t *choose(fsg_model_t *fsg, int at, uint32_t *random)
 {
     fsg_link_t *chosen = NULL;
     uint32_t seen = 0;
     for (fsg_arciter_t *arc = fsg_model_arcs(fsg, at); arc != NULL; arc = fsg_arciter_next(arc))
-        if (next_random(random) % ++seen == 0)
+        if (random_next(random) % ++seen == 0)
             chosen = fsg_arciter_get(arc);
     return chosen;
 }
