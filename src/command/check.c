@@ -366,7 +366,7 @@ static bool practise(void *context, struct station *station, struct fault *fault
                      fault) ||
         !station_say(station, sentence, fault))
         got = STATION_BROKEN;
-    for (size_t i = 0; i < PHRASES && got == STATION_ANSWER; i++) {
+    for (size_t i = 0; i < PHRASES && got == STATION_ANSWER;) {
         struct station_question question = {.grammar = phrases[i].grammar,
                                             .phrase = LANGUAGE_NOT_YET};
         struct prompt_argument words = {.name = "words"};
@@ -377,8 +377,11 @@ static bool practise(void *context, struct station *station, struct fault *fault
                 : STATION_BROKEN;
         if (got == STATION_ANSWER && session_means_stop(event))
             break;
+        if (got == STATION_ANSWER && event->kind == JOB_EAR_CHANGED)
+            continue; /* the microphone is gone, or there again: the same once more */
         if (got == STATION_ANSWER && event->source == JOB_BY_EAR)
             count(practising, i, event);
+        i++;
     }
     free(event);
     return got != STATION_BROKEN;
