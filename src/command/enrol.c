@@ -35,7 +35,6 @@ struct enrolling {
     bool list;
     size_t taken;
     bool stopped;
-    struct phonetic_person person;
 };
 
 /* ---- reading ------------------------------------------------------------------------------ */
@@ -112,9 +111,11 @@ static bool learn(struct enrolling *enrolling, struct station *station,
             "only %zu sentences were heard as they are, and %d are needed: read them in "
             "a quieter place, or nearer to the microphone. Nothing was kept.",
             enrolling->taken, (int)LEAST);
-    return tell(station, "enrol.learn", fault) &&
-           speech_enrolment_learn(enrolment, &enrolling->person, fault) &&
-           voices_save(station->data, enrolling->name, &enrolling->person, fault);
+    struct speech_phonetic *person =
+        tell(station, "enrol.learn", fault) ? speech_enrolment_learn(enrolment, fault) : NULL;
+    bool saved = person != NULL && voices_save(station->data, enrolling->name, person, fault);
+    speech_phonetic_close(person);
+    return saved;
 }
 
 static bool enrol(void *context, struct station *station, struct fault *fault)

@@ -266,19 +266,22 @@ static int listen_to_all(struct speech_recogniser *ear, const struct request *re
     return code;
 }
 
-static bool find_person(const struct request *request, struct phonetic_person *person,
+/* Whoever was named, NULL when nobody was. */
+static bool find_person(const struct request *request, struct speech_phonetic **person,
                         struct fault *fault)
 {
     const struct data_options options = {.directory = request->data};
     char data[4096];
-    return request->person == NULL || (data_directory(&options, data, sizeof data, fault) &&
-                                       voices_load(data, request->person, person, fault));
+    *person = NULL;
+    return request->person == NULL ||
+           (data_directory(&options, data, sizeof data, fault) &&
+            (*person = voices_load(data, request->person, fault)) != NULL);
 }
 
 static int listen_with(const struct request *request, struct fault *fault)
 {
     char grammars[512];
-    struct phonetic_person person;
+    struct speech_phonetic *person = NULL;
     if (!command_shared("grammars", grammars, sizeof grammars, fault) ||
         !find_person(request, &person, fault))
         return command_fail(fault);
@@ -286,11 +289,15 @@ static int listen_with(const struct request *request, struct fault *fault)
     command_confine_reading(request->files, (size_t)request->file_count + 1);
     struct speech_config config = {.grammar_dir = grammars, .same_meaning = language_same_meaning};
     struct speech_recogniser *ear = speech_recogniser_create(&config, fault);
-    if (ear == NULL)
-        return command_fail(fault);
-    speech_recogniser_know(ear, request->person != NULL ? &person : NULL);
-    int code = listen_to_all(ear, request);
+    int code = EXIT_FAILURE;
+    if (ear == NULL) {
+        code = command_fail(fault);
+    } else {
+        speech_recogniser_know(ear, person);
+        code = listen_to_all(ear, request);
+    }
     speech_recogniser_destroy(ear);
+    speech_phonetic_close(person);
     return code;
 }
 

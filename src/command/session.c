@@ -38,6 +38,7 @@ struct session {
     struct journal *journal;
     struct transcript *transcript;
     struct speech_recogniser *recogniser;
+    struct speech_phonetic *person; /* NULL: nobody the ear has learned */
     struct screen screen;
     struct station_settings settings;
     struct station_mouth mouth;
@@ -400,16 +401,14 @@ static struct speech_recogniser *ear_of(const struct session *session)
 
 /* Whoever was named is known to the ear from here on. Asked for in vain before the first question,
  * and not in the middle of the job. */
-static bool know_person(const struct session *session, struct fault *fault)
+static bool know_person(struct session *session, struct fault *fault)
 {
-    struct phonetic_person person;
     if (session->options->person == NULL)
         return true;
-    if (!voices_load(session->data, session->options->person, &person, fault))
-        return false;
-    if (ear_of(session) != NULL)
-        speech_recogniser_know(ear_of(session), &person);
-    return true;
+    session->person = voices_load(session->data, session->options->person, fault);
+    if (session->person != NULL && ear_of(session) != NULL)
+        speech_recogniser_know(ear_of(session), session->person);
+    return session->person != NULL;
 }
 
 static bool open_all(struct session *session, struct fault *fault)
@@ -472,6 +471,7 @@ static bool close_all(struct session *session, struct fault *fault)
     }
     if (session->recogniser != NULL)
         speech_recogniser_destroy(session->recogniser);
+    speech_phonetic_close(session->person);
     if (session->prompts != NULL)
         prompt_free(session->prompts);
     for (size_t i = 0; i < session->recordings; i++)

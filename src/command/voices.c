@@ -46,22 +46,23 @@ static bool nobody(const char *data, const char *name, struct fault *fault)
                      known[0] != '\0' ? known : "nobody has", name);
 }
 
-bool voices_load(const char *data, const char *name, struct phonetic_person *person,
-                 struct fault *fault)
+struct speech_phonetic *voices_load(const char *data, const char *name, struct fault *fault)
 {
     char path[PATH_SIZE];
     size_t length = 0;
     if (!voices_name_check(name, fault) || !path_of(data, name, path, fault))
-        return false;
-    if (access(path, F_OK) != 0)
-        return nobody(data, name, fault);
+        return NULL;
+    if (access(path, F_OK) != 0) {
+        nobody(data, name, fault);
+        return NULL;
+    }
     char *text = file_read(path, PERSON_TEXT, &length, fault);
-    bool loaded = text != NULL && speech_person_read(text, person, fault);
+    struct speech_phonetic *person = text != NULL ? speech_person_read(text, fault) : NULL;
     free(text);
-    return loaded;
+    return person;
 }
 
-bool voices_save(const char *data, const char *name, const struct phonetic_person *person,
+bool voices_save(const char *data, const char *name, const struct speech_phonetic *person,
                  struct fault *fault)
 {
     char path[PATH_SIZE], *text = malloc(PERSON_TEXT);

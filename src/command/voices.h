@@ -17,12 +17,12 @@ enum { VOICES_NAME = 40 };
  * otherwise. */
 bool voices_name_check(const char *name, struct fault *fault);
 
-/* FAULT_MISSING, naming those there are, when nobody of that name is known. */
-bool voices_load(const char *data, const char *name, struct phonetic_person *person,
-                 struct fault *fault);
+/* To be closed as a network is. FAULT_MISSING, naming those there are, when nobody of that name is
+ * known. */
+struct speech_phonetic *voices_load(const char *data, const char *name, struct fault *fault);
 
 /* In place of what was known of that person, whole or not at all. */
-bool voices_save(const char *data, const char *name, const struct phonetic_person *person,
+bool voices_save(const char *data, const char *name, const struct speech_phonetic *person,
                  struct fault *fault);
 
 bool voices_forget(const char *data, const char *name, struct fault *fault);

@@ -14,10 +14,11 @@ enum { STREAMS = 3, DENSITIES = 128, PHONES = 48, BEST = 4, SENONES = 8192 };
 static const float VARIANCE_FLOOR = 1e-4f; /* PocketSphinx's -varfloor */
 static const float LEAST = 96 * 0.1024f;   /* nats under the frame's best that count at most */
 
-/* By how much the Gaussians and the network are believed, as exponents of their likelihoods. */
+/* By how much the Gaussians and the network are believed, as exponents of their likelihoods: of
+ * anybody and of whom it knows, in quiet and in noise. */
 static const struct trust {
     float gaussians, network;
-} in_quiet = {0.6f, 0.65f}, in_noise = {0.4f, 0.85f};
+} trust_in[2][2] = {{{0.6f, 0.65f}, {0.4f, 0.85f}}, {{0.45f, 0.85f}, {0.28f, 1.0f}}};
 
 static const float SOUND_LEAST = 8; /* the most nats that the network may hold against a sound */
 
@@ -400,13 +401,13 @@ static void join(const struct speech_acoustic *model, const struct trust *trust,
 
 bool speech_acoustic_join(const struct speech_acoustic *model,
                           const float (*sounds)[PHONETIC_SOUNDS], const float *hushed,
-                          bool is_noisy, struct speech_scores *scores)
+                          bool is_noisy, bool is_known, struct speech_scores *scores)
 {
     int16_t score[SENONES];
     scores->chance = malloc((scores->frames + 1) * sizeof *scores->chance);
     for (size_t f = 0; scores->chance != NULL && f < scores->frames; f++) {
         read_score(model, scores, f, score);
-        join(model, is_noisy ? &in_noise : &in_quiet, sounds[f], hushed[f], score);
+        join(model, &trust_in[is_known][is_noisy], sounds[f], hushed[f], score);
         memcpy(scores->table + scores->head + f * row_of(model) + sizeof *score, score,
                model->senones * sizeof *score);
         speech_phonetic_chances(sounds[f], scores->chance[f]);

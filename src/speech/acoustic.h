@@ -7,7 +7,7 @@
  *     struct speech_scores scores;
  *     speech_acoustic_score(model, cepstra, frames, &scores);
  *     speech_acoustic_fit(model, &scores, fit); ... speech_phonetic_read(... fit ... sounds) ...
- *     speech_acoustic_join(model, sounds, is_noisy, &scores);
+ *     speech_acoustic_join(model, sounds, hushed, is_noisy, is_known, &scores);
  *     FILE *file = speech_scores_open(&scores); ... ps_decode_senscr(decoder, file) ...
  *     speech_scores_finish(&scores);
  *
@@ -60,10 +60,10 @@ void speech_acoustic_fit(const struct speech_acoustic *model, const struct speec
 
 /* Adds what speech_phonetic_read made of the same frames, and in each frame `hushed` nats to the
  * cost of every sound of speech (front.h). In noise the network is believed more: the Gaussians
- * know none. False only when memory runs out. */
+ * know none; and once it knows who speaks. False only when memory runs out. */
 bool speech_acoustic_join(const struct speech_acoustic *model,
                           const float (*sounds)[PHONETIC_SOUNDS], const float *hushed,
-                          bool is_noisy, struct speech_scores *scores);
+                          bool is_noisy, bool is_known, struct speech_scores *scores);
 
 /* What speech's cepstra are like, an utterance's mean taken away: the Gaussians of the first
  * stream, each with its phone's mean weight for it, all phones alike. Member by member along the

@@ -18,7 +18,7 @@ struct speech_cepstra {
     struct speech_acoustic *acoustic;
     struct speech_enhancer *enhancer;
     struct speech_phonetic *phonetic;
-    const struct phonetic_person *person;
+    const struct speech_phonetic *person; /* NULL: nobody known */
 };
 
 /* The same frames as the cepstra's, as the log of the energy in bands of equal width to the ear. */
@@ -75,7 +75,7 @@ void speech_cepstra_close(struct speech_cepstra *maker)
     free(maker);
 }
 
-void speech_cepstra_know(struct speech_cepstra *maker, const struct phonetic_person *person)
+void speech_cepstra_know(struct speech_cepstra *maker, const struct speech_phonetic *person)
 {
     maker->person = person;
 }
@@ -263,12 +263,14 @@ bool speech_cepstra_score(const struct speech_cepstra *maker, const struct speec
 {
     struct speech_seen seen = {0};
     float(*sounds)[PHONETIC_SOUNDS] = NULL;
-    bool scored = speech_cepstra_score_alone(maker, front, scores) &&
-                  speech_cepstra_see(maker, front, scores, &seen) &&
-                  (sounds = malloc(seen.frames * sizeof *sounds)) != NULL &&
-                  speech_phonetic_read(maker->phonetic, maker->person, &seen, sounds) &&
-                  speech_acoustic_join(maker->acoustic, (const float(*)[PHONETIC_SOUNDS])sounds,
-                                       front->hushed, is_noisy(front), scores);
+    const struct speech_phonetic *network = maker->person != NULL ? maker->person : maker->phonetic;
+    bool scored =
+        speech_cepstra_score_alone(maker, front, scores) &&
+        speech_cepstra_see(maker, front, scores, &seen) &&
+        (sounds = malloc(seen.frames * sizeof *sounds)) != NULL &&
+        speech_phonetic_read(network, &seen, sounds) &&
+        speech_acoustic_join(maker->acoustic, (const float(*)[PHONETIC_SOUNDS])sounds,
+                             front->hushed, is_noisy(front), maker->person != NULL, scores);
     free(sounds);
     speech_seen_finish(&seen);
     return scored;

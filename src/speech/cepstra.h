@@ -21,8 +21,9 @@ struct speech_cepstra *speech_cepstra_open(cmd_ln_t *options, const char *model,
                                            struct fault *fault);
 void speech_cepstra_close(struct speech_cepstra *maker);
 
-/* Who speaks from here on, kept as long as it lasts by whoever gave it; NULL: nobody known. */
-void speech_cepstra_know(struct speech_cepstra *maker, const struct phonetic_person *person);
+/* What the network has learned of who speaks from here on, kept as long as it lasts by whoever gave
+ * it; NULL: nobody known. */
+void speech_cepstra_know(struct speech_cepstra *maker, const struct speech_phonetic *person);
 
 /* Each utterance for itself. The scores are to be finished (acoustic.h), even when false: memory
  * ran out, or the library failed. */

@@ -15,13 +15,15 @@ struct speech_enhancer {
 struct speech_enhancer *speech_enhance_open(void)
 {
     struct speech_enhancer *enhancer = calloc(1, sizeof *enhancer);
-    for (size_t l = 0; enhancer != NULL && l < ENHANCE_LAYERS; l++)
-        if ((enhancer->weight[l] =
-                 speech_layer_unpack(enhance_table[l].weight, enhance_table[l].step,
-                                     enhance_inputs[l], enhance_outputs[l])) == NULL) {
+    for (size_t l = 0; enhancer != NULL && l < ENHANCE_LAYERS; l++) {
+        size_t inputs = enhance_inputs[l], outputs = enhance_outputs[l];
+        if ((enhancer->weight[l] = malloc(inputs * outputs * sizeof(float))) == NULL) {
             speech_enhance_close(enhancer);
             return NULL;
         }
+        speech_layer_unpack(enhance_table[l].weight, enhance_table[l].step, inputs, outputs,
+                            enhancer->weight[l]);
+    }
     return enhancer;
 }
 

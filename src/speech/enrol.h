@@ -5,9 +5,9 @@
  *     struct speech_enrolment *enrolment = speech_enrolment_open(ear, &fault);
  *     speech_recognise(ear, "enrol", pcm, frames, &heard, &fault);      // or the listener does
  *     if (strcmp(heard.words, words) == 0) speech_enrolment_take(enrolment, words, &fault);
- *     speech_enrolment_learn(enrolment, &person, &fault);
+ *     struct speech_phonetic *person = speech_enrolment_learn(enrolment, &fault);
  *     speech_enrolment_close(enrolment);
- *     speech_recogniser_know(ear, &person);
+ *     speech_recogniser_know(ear, person);
  *
  * No sound is kept beyond the last one heard, and that in memory only.
  */
@@ -34,8 +34,8 @@ void speech_enrolment_close(struct speech_enrolment *enrolment);
 bool speech_enrolment_take(struct speech_enrolment *enrolment, const char *words,
                            struct fault *fault);
 
-/* From all that was taken; some seconds for twenty sentences. */
-bool speech_enrolment_learn(const struct speech_enrolment *enrolment,
-                            struct phonetic_person *person, struct fault *fault);
+/* From all that was taken, as phonetic_lesson_learn (phonetic_learn.h) does. */
+struct speech_phonetic *speech_enrolment_learn(const struct speech_enrolment *enrolment,
+                                               struct fault *fault);
 
 #endif

@@ -6,7 +6,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/hash.h"
 #include "base/text.h"
+#include "speech/phonetic_network.h"
 
 static const char *const sentences[] = {
     "one two three four five six seven",      "seven eight niner zero one four nine",
@@ -26,23 +28,59 @@ const char *speech_person_sentence(size_t index)
     return index < sizeof sentences / sizeof sentences[0] ? sentences[index] : NULL;
 }
 
-/* ---- as text ---- */
+/* ---- as text ----
+ *
+ * A line for each output of each layer: a step, and a letter for each weight, 'a' + MOST for none.
+ */
 
-static const char HEAD[] = "midthrow person 1\n", NETWORK[] = "network=", END[] = "end\n";
-static const double MOST = 100; /* of any number; what is learned stays within a few units */
+static const char KIND[] = "midthrow person ", HEAD[] = "midthrow person 2\n",
+                  NETWORK[] = "network=", SUM[] = "sum=";
 
-enum { NUMBERS = sizeof(struct phonetic_person) / sizeof(float), A_LINE = 16 };
+enum { MOST = 7 }; /* steps, to either side */
 
-bool speech_person_write(const struct phonetic_person *person, char *out, size_t size)
+/* Weight `i` of output `o` of layer `l`. */
+static float *weight_of(const struct speech_phonetic *network, size_t l, size_t o, size_t i)
 {
-    float number[NUMBERS];
+    return &network->weight[l][i * phonetic_table[l].outputs + o];
+}
+
+static size_t weights_of(size_t l)
+{
+    return phonetic_inputs(l) + 1;
+}
+
+static void write_output(const struct speech_phonetic *table, const struct speech_phonetic *person,
+                         size_t l, size_t o, struct text *text)
+{
+    char letter[PHONETIC_MOST_INPUTS + 2];
+    float most = 0;
+    for (size_t i = 0; i < weights_of(l); i++)
+        most = fmaxf(most, fabsf(*weight_of(person, l, o, i) - *weight_of(table, l, o, i)));
+    for (size_t i = 0; i < weights_of(l); i++) {
+        float more = *weight_of(person, l, o, i) - *weight_of(table, l, o, i);
+        letter[i] = (char)('a' + MOST + (most > 0 ? lrintf(MOST * more / most) : 0));
+    }
+    letter[weights_of(l)] = '\0';
+    text_addf(text, "%.4e %s\n", (double)most / MOST, letter);
+}
+
+static unsigned long sum_of(const char *text, size_t length)
+{
+    return hash_more(hash_begin(), text, length);
+}
+
+bool speech_person_write(const struct speech_phonetic *person, char *out, size_t size)
+{
     struct text text = text_into(out, size);
-    memcpy(number, person, sizeof number);
+    struct speech_phonetic *table = speech_phonetic_open();
+    if (table == NULL)
+        return false;
     text_addf(&text, "%s%s%08lx\n", HEAD, NETWORK, (unsigned long)speech_phonetic_version());
-    for (size_t n = 0; n < NUMBERS; n++)
-        text_addf(&text, "%.4f%c", (double)number[n],
-                  n % A_LINE == A_LINE - 1 || n + 1 == NUMBERS ? '\n' : ' ');
-    text_add(&text, END);
+    for (size_t l = 0; l < phonetic_layers; l++)
+        for (size_t o = 0; o < phonetic_table[l].outputs; o++)
+            write_output(table, person, l, o, &text);
+    text_addf(&text, "%s%08lx\n", SUM, sum_of(out, strlen(out)));
+    speech_phonetic_close(table);
     return !text.cut;
 }
 
@@ -53,28 +91,66 @@ static bool damaged(struct fault *fault)
                      "'midthrow enrol'.");
 }
 
-bool speech_person_read(const char *text, struct phonetic_person *person, struct fault *fault)
+static bool anothers(struct fault *fault)
 {
-    float number[NUMBERS];
+    return fault_set(fault, FAULT_FAILED,
+                     "this voice was learned by another midthrow: read the sentences again, "
+                     "'midthrow enrol'.");
+}
+
+/* Whether it is of this kind, by this network, and whole; `line` is its third then. */
+static bool check(const char *text, const char **line, struct fault *fault)
+{
+    const char *network = strchr(text, '\n'), *first = network;
+    if (strncmp(text, KIND, strlen(KIND)) != 0 || network == NULL ||
+        (*line = strchr(++network, '\n')) == NULL)
+        return damaged(fault);
+    ++*line;
+    if (strncmp(text, HEAD, (size_t)(first - text) + 1) != 0)
+        return anothers(fault);
+    if (strncmp(network, NETWORK, strlen(NETWORK)) != 0)
+        return damaged(fault);
+    if (strtoul(network + strlen(NETWORK), NULL, 16) != speech_phonetic_version())
+        return anothers(fault);
+    size_t length = strlen(text), tail = strlen(SUM) + HASH_DIGITS + 1;
+    const char *sum = text + length - tail; /* there is more before it */
+    return (strncmp(sum, SUM, strlen(SUM)) == 0 &&
+            strtoul(sum + strlen(SUM), NULL, 16) == sum_of(text, length - tail)) ||
+           damaged(fault);
+}
+
+/* The line's end; NULL when it is no such line. */
+static const char *read_output(const char *line, size_t l, size_t o, struct speech_phonetic *person)
+{
     char *after = NULL;
-    if (strncmp(text, HEAD, strlen(HEAD)) != 0)
-        return damaged(fault);
-    text += strlen(HEAD);
-    if (strncmp(text, NETWORK, strlen(NETWORK)) != 0)
-        return damaged(fault);
-    if (strtoul(text + strlen(NETWORK), &after, 16) != speech_phonetic_version())
-        return fault_set(fault, FAULT_FAILED,
-                         "this voice was learned by another midthrow: read the sentences again, "
-                         "'midthrow enrol'.");
-    for (size_t n = 0; n < NUMBERS; n++) {
-        const char *from = after;
-        double value = strtod(from, &after);
-        if (after == from || !(fabs(value) <= MOST))
-            return damaged(fault);
-        number[n] = (float)value;
+    float a_step = strtof(line, &after);
+    if (after == line || *after != ' ' || !(a_step >= 0 && a_step < 1))
+        return NULL;
+    const char *letter = after + 1;
+    for (size_t i = 0; i < weights_of(l); i++, letter++) {
+        if (*letter < 'a' || *letter > 'a' + 2 * MOST)
+            return NULL;
+        *weight_of(person, l, o, i) += a_step * (float)(*letter - 'a' - MOST);
     }
-    if (*after != '\n' || strcmp(after + 1, END) != 0)
-        return damaged(fault);
-    memcpy(person, number, sizeof number);
-    return true;
+    return *letter == '\n' ? letter + 1 : NULL;
+}
+
+struct speech_phonetic *speech_person_read(const char *text, struct fault *fault)
+{
+    const char *line = NULL;
+    if (!check(text, &line, fault))
+        return NULL;
+    struct speech_phonetic *person = speech_phonetic_open();
+    if (person == NULL) {
+        fault_set(fault, FAULT_FAILED, "out of memory: close other programs.");
+        return NULL;
+    }
+    for (size_t l = 0; l < phonetic_layers; l++)
+        for (size_t o = 0; line != NULL && o < phonetic_table[l].outputs; o++)
+            line = read_output(line, l, o, person);
+    if (line != NULL && strncmp(line, SUM, strlen(SUM)) == 0)
+        return person;
+    damaged(fault);
+    speech_phonetic_close(person);
+    return NULL;
 }

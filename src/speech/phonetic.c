@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/hash.h"
 #include "speech/clean.h"
 #include "speech/layer.h"
 #include "speech/phonetic_network.h"
@@ -15,26 +16,35 @@ static const float LEAST = -10, MOST = 6, NOISE_LEAST = -8, NOISE_MOST = 2, NOIS
 
 enum { SILENCE = PHONETIC_STATES * PHONETIC_SILENCE };
 
-static size_t row_of(size_t l)
+size_t phonetic_inputs(size_t l)
 {
     const struct phonetic_layer *layer = &phonetic_table[l];
     return layer->taps * layer->inputs + (l == 0 ? PHONETIC_MEL : 0);
 }
 
-static float *unpack(size_t l)
+struct speech_phonetic *phonetic_blank(void)
 {
-    const struct phonetic_layer *layer = &phonetic_table[l];
-    return speech_layer_unpack(layer->weight, layer->step, row_of(l), layer->outputs);
+    struct speech_phonetic *network = calloc(1, sizeof *network);
+    for (size_t l = 0; network != NULL && l < phonetic_layers; l++) {
+        size_t numbers = (phonetic_inputs(l) + 1) * phonetic_table[l].outputs;
+        if ((network->weight[l] = calloc(numbers, sizeof(float))) == NULL) {
+            speech_phonetic_close(network);
+            return NULL;
+        }
+    }
+    return network;
 }
 
 struct speech_phonetic *speech_phonetic_open(void)
 {
-    struct speech_phonetic *network = calloc(1, sizeof *network);
-    for (size_t l = 0; network != NULL && l < phonetic_layers; l++)
-        if ((network->weight[l] = unpack(l)) == NULL) {
-            speech_phonetic_close(network);
-            return NULL;
-        }
+    struct speech_phonetic *network = phonetic_blank();
+    for (size_t l = 0; network != NULL && l < phonetic_layers; l++) {
+        const struct phonetic_layer *layer = &phonetic_table[l];
+        size_t inputs = phonetic_inputs(l);
+        speech_layer_unpack(layer->weight, layer->step, inputs, layer->outputs, network->weight[l]);
+        memcpy(network->weight[l] + inputs * layer->outputs, layer->bias,
+               layer->outputs * sizeof(float));
+    }
     return network;
 }
 
@@ -94,9 +104,11 @@ size_t phonetic_reach(void)
 
 /* The frames less the mean, and how little each phone fits there, the first and last repeated as
  * far as the network reaches. */
-static void see(const struct speech_seen *seen, const float mean[PHONETIC_MEL], float *in)
+void phonetic_see(const struct speech_seen *seen, float *in, float noise[PHONETIC_MEL])
 {
+    float mean[PHONETIC_MEL];
     long before = (long)phonetic_reach() / 2, frames = (long)seen->frames;
+    means(seen, mean, noise);
     for (long f = -before; f < frames + before; f++) {
         long at = f < 0 ? 0 : f >= frames ? frames - 1 : f;
         for (size_t b = 0; b < PHONETIC_MEL; b++)
@@ -108,51 +120,32 @@ static void see(const struct speech_seen *seen, const float mean[PHONETIC_MEL], 
 
 /* ---- a layer ---- */
 
-static void run_layer(const struct phonetic_layer *layer, const float *weight, const float *bias,
-                      const float *in, size_t rows, bool rectify, float *out)
+void phonetic_run(const struct speech_phonetic *network, size_t l, const float *in,
+                  const float noise[PHONETIC_MEL], size_t rows, float *out)
 {
+    const struct phonetic_layer *layer = &phonetic_table[l];
+    size_t tap = layer->inputs * layer->outputs;
+    const float *weight = network->weight[l];
+    float begins[PHONETIC_WIDEST];
+    memcpy(begins, weight + phonetic_inputs(l) * layer->outputs, layer->outputs * sizeof *begins);
+    if (l == 0)
+        speech_layer_add(weight + layer->taps * tap, noise, PHONETIC_MEL, layer->outputs, begins);
     for (size_t r = 0; r < rows; r++, out += layer->outputs) {
-        memcpy(out, bias, layer->outputs * sizeof *out);
+        memcpy(out, begins, layer->outputs * sizeof *out);
         for (size_t t = 0; t < layer->taps; t++)
-            speech_layer_add(weight + t * layer->inputs * layer->outputs,
-                             in + (r + t * layer->apart) * layer->inputs, layer->inputs,
-                             layer->outputs, out);
-        for (size_t o = 0; rectify && o < layer->outputs; o++)
+            speech_layer_add(weight + t * tap, in + (r + t * layer->apart) * layer->inputs,
+                             layer->inputs, layer->outputs, out);
+        for (size_t o = 0; l + 1 < phonetic_layers && o < layer->outputs; o++)
             out[o] = out[o] > 0 ? out[o] : 0;
     }
 }
 
-void phonetic_run(const struct speech_phonetic *network, size_t l, const float *in, size_t rows,
-                  bool rectify, float *out)
-{
-    const struct phonetic_layer *layer = &phonetic_table[l];
-    run_layer(layer, network->weight[l], layer->bias, in, rows, rectify, out);
-}
-
-/* ---- a person ---- */
-
-float phonetic_factor(float unit)
-{
-    return 2 / (1 + expf(-unit));
-}
-
-void phonetic_weigh(const struct phonetic_person *person, size_t hidden, float *rows, size_t count)
-{
-    float factor[PHONETIC_UNITS];
-    for (size_t u = 0; person != NULL && u < PHONETIC_UNITS; u++)
-        factor[u] = phonetic_factor(person->unit[hidden][u]);
-    for (size_t r = 0; person != NULL && r < count; r++)
-        for (size_t u = 0; u < PHONETIC_UNITS; u++)
-            rows[r * PHONETIC_UNITS + u] *= factor[u];
-}
-
-/* Fowler, Noll and Vo's hash, FNV-1a, over the weights (RFC 9923, section 2). */
 uint32_t speech_phonetic_version(void)
 {
-    uint32_t hash = 2166136261u;
+    uint32_t hash = hash_begin();
     for (size_t l = 0; l < phonetic_layers; l++)
-        for (size_t w = 0; w < row_of(l) * phonetic_table[l].outputs; w++)
-            hash = (hash ^ (uint8_t)phonetic_table[l].weight[w]) * 16777619u;
+        hash = hash_more(hash, phonetic_table[l].weight,
+                         phonetic_inputs(l) * phonetic_table[l].outputs);
     return hash;
 }
 
@@ -206,67 +199,25 @@ int speech_phonetic_phone(const char *name, size_t length)
     return -1;
 }
 
-static size_t widest(void)
+bool speech_phonetic_read(const struct speech_phonetic *network, const struct speech_seen *seen,
+                          float (*nats)[PHONETIC_SOUNDS])
 {
-    size_t width = PHONETIC_SEEN;
-    for (size_t l = 0; l < phonetic_layers; l++)
-        width = phonetic_table[l].outputs > width ? phonetic_table[l].outputs : width;
-    return width;
-}
-
-bool phonetic_first(const struct speech_phonetic *network, const struct speech_seen *seen,
-                    float *out)
-{
-    float mean[PHONETIC_MEL], noise[PHONETIC_MEL];
-    const struct phonetic_layer *first = &phonetic_table[0];
     size_t rows = seen->frames + phonetic_reach();
-    float *in = malloc(rows * first->inputs * sizeof *in);
-    float *bias = malloc(first->outputs * sizeof *bias);
-    bool ready = in != NULL && bias != NULL;
-    if (ready) {
-        means(seen, mean, noise);
-        see(seen, mean, in);
-        memcpy(bias, first->bias, first->outputs * sizeof *bias);
-        speech_layer_add(network->weight[0] + first->taps * first->inputs * first->outputs, noise,
-                         PHONETIC_MEL, first->outputs, bias);
-        run_layer(first, network->weight[0], bias, in, rows - phonetic_shorter(first), true, out);
-    }
-    free(in);
-    free(bias);
-    return ready;
-}
-
-/* The layers after the first; the answer is in what is returned, `in` or `out`. */
-static float *run_rest(const struct speech_phonetic *network, const struct phonetic_person *person,
-                       size_t rows, float *in, float *out)
-{
-    for (size_t l = 1; l < phonetic_layers; l++) {
-        phonetic_weigh(person, l - 1, in, rows);
+    float noise[PHONETIC_MEL];
+    float *in = malloc(rows * PHONETIC_WIDEST * sizeof *in);
+    float *out = malloc(rows * PHONETIC_WIDEST * sizeof *out);
+    bool ready = in != NULL && out != NULL && seen->frames > 0;
+    if (ready)
+        phonetic_see(seen, in, noise);
+    for (size_t l = 0; ready && l < phonetic_layers; l++) {
         rows -= phonetic_shorter(&phonetic_table[l]);
-        phonetic_run(network, l, in, rows, l + 1 < phonetic_layers, out);
+        phonetic_run(network, l, in, noise, rows, out);
         float *swap = in;
         in = out;
         out = swap;
     }
-    for (size_t f = 0; person != NULL && f < rows; f++)
-        for (size_t s = 0; s < PHONETIC_SOUNDS; s++)
-            in[f * PHONETIC_SOUNDS + s] += person->sound[s];
-    return in;
-}
-
-bool speech_phonetic_read(const struct speech_phonetic *network,
-                          const struct phonetic_person *person, const struct speech_seen *seen,
-                          float (*nats)[PHONETIC_SOUNDS])
-{
-    size_t rows = seen->frames + phonetic_reach() - phonetic_shorter(&phonetic_table[0]);
-    float *in = calloc(rows * widest(), sizeof *in);
-    float *out = calloc(rows * widest(), sizeof *out);
-    bool ready = in != NULL && out != NULL && seen->frames > 0 && phonetic_first(network, seen, in);
-    if (ready) {
-        const float *sum = run_rest(network, person, rows, in, out);
-        for (size_t f = 0; f < seen->frames; f++)
-            to_nats(sum + f * PHONETIC_SOUNDS, nats[f]);
-    }
+    for (size_t f = 0; ready && f < seen->frames; f++)
+        to_nats(in + f * PHONETIC_SOUNDS, nats[f]);
     free(in);
     free(out);
     return ready || seen->frames == 0;

@@ -39,16 +39,6 @@ enum {
     PHONETIC_NOISES = 1, /* phones up to this one are noises, taken for silence */
 };
 
-enum { PHONETIC_HIDDEN = 4, PHONETIC_UNITS = 256 };
-
-/* What the network has learned of one person since it was taught (phonetic_learn.h): how much each
- * of its hidden units counts, 2 / (1 + exp(-unit)) times what it did, and what is added to each
- * sound's sum. All 0: nothing. */
-struct phonetic_person {
-    float unit[PHONETIC_HIDDEN][PHONETIC_UNITS];
-    float sound[PHONETIC_SOUNDS];
-};
-
 struct speech_phonetic;
 
 /* What it gets to see: all of as many frames. */
@@ -61,14 +51,14 @@ struct speech_seen {
 
 void speech_seen_finish(struct speech_seen *seen);
 
-/* NULL when memory runs out. */
+/* As the table has it; what it learns of a person since (phonetic_learn.h) is another. NULL when
+ * memory runs out. */
 struct speech_phonetic *speech_phonetic_open(void);
 void speech_phonetic_close(struct speech_phonetic *network);
 
 /* The log of how likely each frame is, were it that sound, but for a term all sounds of a frame
- * share. `person`: who speaks; NULL: nobody it has learned of. False only when memory runs out. */
-bool speech_phonetic_read(const struct speech_phonetic *network,
-                          const struct phonetic_person *person, const struct speech_seen *seen,
+ * share. False only when memory runs out. */
+bool speech_phonetic_read(const struct speech_phonetic *network, const struct speech_seen *seen,
                           float (*nats)[PHONETIC_SOUNDS]);
 
 /* A number that another table of weights hardly has: what was learned of a person with one network

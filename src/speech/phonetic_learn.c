@@ -2,318 +2,337 @@
 #include "speech/phonetic_learn.h"
 
 #include <math.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/random.h"
 #include "speech/layer.h"
 #include "speech/phonetic_network.h"
 
-/* In a prototype, four passes at this rate over four hearings of twenty sentences made of 62.9 % of
- * the frames of seven voices that the network was taught without, named right in quiet, 67.4. */
-enum { PASSES = 5, SENTENCES = 96 };
-static const float RATE = 0.02f, KEEP = 0.9f, KEEP_SQUARES = 0.999f, LITTLE = 1e-8f;
-
-enum { LAST = PHONETIC_HIDDEN }; /* the layer of the sums */
+enum { PASSES = 3, SENTENCES = 160 };
+static const float RATE = 2e-4f, KEEP = 0.9f, KEEP_SQUARES = 0.999f, LITTLE = 1e-8f;
 
 struct sentence {
     size_t frames;
-    float *first; /* phonetic_first's: nothing that is learned comes before it */
-    unsigned char *sound;
+    float *in; /* phonetic_see's */
+    float noise[PHONETIC_MEL];
+    float (*aim)[PHONETIC_SOUNDS]; /* how likely each sound is to be */
 };
 
 struct phonetic_lesson {
+    float as_before;
     struct sentence sentence[SENTENCES];
     size_t count;
 };
 
-struct phonetic_lesson *phonetic_lesson_open(void)
+struct phonetic_lesson *phonetic_lesson_open(float as_before)
 {
-    return calloc(1, sizeof(struct phonetic_lesson));
+    struct phonetic_lesson *lesson = calloc(1, sizeof *lesson);
+    if (lesson != NULL)
+        lesson->as_before = as_before;
+    return lesson;
+}
+
+static void sentence_finish(struct sentence *sentence)
+{
+    free(sentence->in);
+    free(sentence->aim);
+    *sentence = (struct sentence){0};
 }
 
 void phonetic_lesson_close(struct phonetic_lesson *lesson)
 {
-    for (size_t s = 0; lesson != NULL && s < lesson->count; s++) {
-        free(lesson->sentence[s].first);
-        free(lesson->sentence[s].sound);
-    }
+    for (size_t s = 0; lesson != NULL && s < lesson->count; s++)
+        sentence_finish(&lesson->sentence[s]);
     free(lesson);
-}
-
-static size_t rows_of_first(size_t frames)
-{
-    return frames + phonetic_reach() - phonetic_shorter(&phonetic_table[0]);
-}
-
-bool phonetic_lesson_add(struct phonetic_lesson *lesson, const struct speech_phonetic *network,
-                         const struct speech_seen *seen, const unsigned char *sound)
-{
-    if (lesson->count == SENTENCES || seen->frames == 0)
-        return false;
-    struct sentence *sentence = &lesson->sentence[lesson->count];
-    sentence->frames = seen->frames;
-    sentence->first = malloc(rows_of_first(seen->frames) * PHONETIC_UNITS * sizeof(float));
-    sentence->sound = malloc(seen->frames);
-    if (sentence->first == NULL || sentence->sound == NULL ||
-        !phonetic_first(network, seen, sentence->first)) {
-        free(sentence->first);
-        free(sentence->sound);
-        return false;
-    }
-    for (size_t f = 0; f < seen->frames; f++)
-        sentence->sound[f] = (unsigned char)phonetic_answer_of(sound[f]);
-    lesson->count++;
-    return true;
 }
 
 /* ---- forwards ---- */
 
 /* What a sentence makes of each layer. */
 struct pass {
-    size_t rows[PHONETIC_HIDDEN + 1];
-    float *unit[PHONETIC_HIDDEN];    /* rectified, before they are weighed */
-    float *weighed[PHONETIC_HIDDEN]; /* after it */
-    float *sum;                      /* the last layer's; then the slope to each */
-    float *back, *back_before;       /* the slope to a layer's weighed units, to the one before's */
+    size_t rows[PHONETIC_LAYERS_MOST];
+    float *out[PHONETIC_LAYERS_MOST]; /* the last layer's are its sums, then how likely each is */
+    float *slope, *slope_before; /* how the loss hangs on a layer's outputs, the one before's */
+    float *turned;               /* a layer's weights of one tap */
 };
 
 static void pass_finish(struct pass *pass)
 {
-    for (size_t h = 0; h < PHONETIC_HIDDEN; h++) {
-        free(pass->unit[h]);
-        free(pass->weighed[h]);
-    }
-    free(pass->sum);
-    free(pass->back);
-    free(pass->back_before);
+    for (size_t l = 0; l < phonetic_layers; l++)
+        free(pass->out[l]);
+    free(pass->slope);
+    free(pass->slope_before);
+    free(pass->turned);
     *pass = (struct pass){0};
 }
 
 static bool pass_make(size_t frames, struct pass *pass)
 {
-    size_t most = rows_of_first(frames) * PHONETIC_UNITS * sizeof(float);
-    *pass = (struct pass){.sum = malloc(frames * PHONETIC_SOUNDS * sizeof(float)),
-                          .back = malloc(most),
-                          .back_before = malloc(most)};
-    bool made = pass->sum != NULL && pass->back != NULL && pass->back_before != NULL;
-    size_t rows = rows_of_first(frames);
-    for (size_t h = 0; made && h <= PHONETIC_HIDDEN; h++) {
-        rows -= h > 0 ? phonetic_shorter(&phonetic_table[h]) : 0;
-        pass->rows[h] = rows;
-        if (h == LAST)
-            break;
-        pass->unit[h] = malloc(rows * PHONETIC_UNITS * sizeof(float));
-        pass->weighed[h] = malloc(rows * PHONETIC_UNITS * sizeof(float));
-        made = pass->unit[h] != NULL && pass->weighed[h] != NULL;
+    size_t rows = frames + phonetic_reach(), most = rows * PHONETIC_WIDEST * sizeof(float);
+    *pass =
+        (struct pass){.slope = malloc(most),
+                      .slope_before = malloc(most),
+                      .turned = malloc((size_t)PHONETIC_WIDEST * PHONETIC_WIDEST * sizeof(float))};
+    bool made = pass->slope != NULL && pass->slope_before != NULL && pass->turned != NULL;
+    for (size_t l = 0; made && l < phonetic_layers; l++) {
+        rows -= phonetic_shorter(&phonetic_table[l]);
+        pass->rows[l] = rows;
+        pass->out[l] = malloc(rows * phonetic_table[l].outputs * sizeof(float));
+        made = pass->out[l] != NULL;
     }
     if (!made)
         pass_finish(pass);
     return made;
 }
 
-static void go_forwards(const struct speech_phonetic *network, const struct phonetic_person *person,
-                        const struct sentence *sentence, struct pass *pass)
+static float *answer_of(const struct pass *pass)
 {
-    for (size_t h = 0; h < PHONETIC_HIDDEN; h++) {
-        size_t bytes = pass->rows[h] * PHONETIC_UNITS * sizeof(float);
-        if (h == 0)
-            memcpy(pass->unit[h], sentence->first, bytes);
-        else
-            phonetic_run(network, h, pass->weighed[h - 1], pass->rows[h], true, pass->unit[h]);
-        memcpy(pass->weighed[h], pass->unit[h], bytes);
-        phonetic_weigh(person, h, pass->weighed[h], pass->rows[h]);
-    }
-    phonetic_run(network, LAST, pass->weighed[LAST - 1], pass->rows[LAST], false, pass->sum);
+    return pass->out[phonetic_layers - 1];
 }
 
-/* The cross entropy of a frame; its sums become the slopes of it, a part of `share` each. */
-static double frame_loss(float sum[PHONETIC_SOUNDS], const float added[PHONETIC_SOUNDS],
-                         size_t truth, float share)
+/* From sums to how likely each is; the log of what they were divided by. */
+static float soften(float sum[PHONETIC_SOUNDS])
 {
     float most = -HUGE_VALF, whole = 0;
-    for (size_t s = 0; s < PHONETIC_SOUNDS; s++) {
-        sum[s] += added[s];
+    for (size_t s = 0; s < PHONETIC_SOUNDS; s++)
         most = fmaxf(most, sum[s]);
-    }
-    double right = (double)(sum[truth] - most);
     for (size_t s = 0; s < PHONETIC_SOUNDS; s++)
         whole += sum[s] = expf(sum[s] - most);
     for (size_t s = 0; s < PHONETIC_SOUNDS; s++)
-        sum[s] = share * (sum[s] / whole - (s == truth ? 1 : 0));
-    return log((double)whole) - right;
+        sum[s] /= whole;
+    return most + logf(whole);
 }
 
-static double loss_of(const struct phonetic_person *person, const struct sentence *sentence,
-                      struct pass *pass)
+/* The mean cross entropy of a sentence. */
+static double go_forwards(const struct speech_phonetic *network, const struct sentence *sentence,
+                          struct pass *pass)
 {
+    const float *in = sentence->in;
     double loss = 0;
-    for (size_t f = 0; f < sentence->frames; f++)
-        loss += frame_loss(pass->sum + f * PHONETIC_SOUNDS, person->sound, sentence->sound[f],
-                           1 / (float)sentence->frames);
+    for (size_t l = 0; l < phonetic_layers; l++) {
+        phonetic_run(network, l, in, sentence->noise, pass->rows[l], pass->out[l]);
+        in = pass->out[l];
+    }
+    for (size_t f = 0; f < sentence->frames; f++) {
+        float *sum = answer_of(pass) + f * PHONETIC_SOUNDS;
+        double right = 0, aims = 0;
+        for (size_t s = 0; s < PHONETIC_SOUNDS; s++) {
+            right += (double)(sentence->aim[f][s] * sum[s]);
+            aims += (double)sentence->aim[f][s];
+        }
+        loss += aims * (double)soften(sum) - right;
+    }
     return loss / (double)sentence->frames;
+}
+
+/* ---- what is learned from ---- */
+
+static void aim_at(const struct sentence *sentence, const struct pass *pass,
+                   const unsigned char *sound, float as_before)
+{
+    for (size_t f = 0; f < sentence->frames; f++) {
+        const float *before = answer_of(pass) + f * PHONETIC_SOUNDS;
+        for (size_t s = 0; s < PHONETIC_SOUNDS; s++)
+            sentence->aim[f][s] = as_before * before[s];
+        sentence->aim[f][phonetic_answer_of(sound[f])] += 1 - as_before;
+    }
+}
+
+static bool sentence_make(const struct speech_phonetic *network, const struct speech_seen *seen,
+                          struct pass *pass, struct sentence *sentence)
+{
+    *sentence = (struct sentence){
+        .frames = seen->frames,
+        .in = malloc((seen->frames + phonetic_reach()) * PHONETIC_SEEN * sizeof(float)),
+        .aim = calloc(seen->frames, sizeof *sentence->aim),
+    };
+    if (sentence->in == NULL || sentence->aim == NULL) {
+        sentence_finish(sentence);
+        return false;
+    }
+    phonetic_see(seen, sentence->in, sentence->noise);
+    go_forwards(network, sentence, pass);
+    return true;
+}
+
+bool phonetic_lesson_add(struct phonetic_lesson *lesson, const struct speech_phonetic *network,
+                         const struct speech_seen *seen, const unsigned char *sound)
+{
+    struct pass pass;
+    if (lesson->count == SENTENCES || seen->frames == 0 || !pass_make(seen->frames, &pass))
+        return false;
+    struct sentence *sentence = &lesson->sentence[lesson->count];
+    bool made = sentence_make(network, seen, &pass, sentence);
+    if (made) {
+        aim_at(sentence, &pass, sound, lesson->as_before);
+        lesson->count++;
+    }
+    pass_finish(&pass);
+    return made;
 }
 
 /* ---- backwards ---- */
 
-/* The table's own order of the weights, an output's together, as floats: with it the sum over
- * outputs is speech_layer_add's. `tap` of layer `l`; [output][input]. */
-static void weights_backwards(size_t l, size_t tap, float *weight)
+/* How the loss hangs on layer l's weights, added to `weights`. */
+static void to_weights(const struct sentence *sentence, const struct pass *pass, size_t l,
+                       float *weights)
 {
     const struct phonetic_layer *layer = &phonetic_table[l];
-    size_t width = layer->taps * layer->inputs;
-    for (size_t o = 0; o < layer->outputs; o++)
-        for (size_t i = 0; i < layer->inputs; i++)
-            *weight++ = layer->step[o] * (float)layer->weight[o * width + tap * layer->inputs + i];
-}
-
-/* From the slopes to layer l's outputs to those to its inputs. */
-static void go_back(size_t l, const float *weights, const float *slope, size_t rows, float *before,
-                    size_t rows_before)
-{
-    const struct phonetic_layer *layer = &phonetic_table[l];
-    size_t tap_size = layer->inputs * layer->outputs;
-    memset(before, 0, rows_before * layer->inputs * sizeof *before);
+    const float *in = l > 0 ? pass->out[l - 1] : sentence->in;
+    size_t tap = layer->inputs * layer->outputs, rows = pass->rows[l];
     for (size_t t = 0; t < layer->taps; t++)
-        for (size_t r = 0; r < rows; r++)
-            speech_layer_add(weights + t * tap_size, slope + r * layer->outputs, layer->outputs,
-                             layer->inputs, before + (r + t * layer->apart) * layer->inputs);
+        speech_layer_slope(in + t * layer->apart * layer->inputs, pass->slope, rows, layer->inputs,
+                           layer->outputs, weights + t * tap);
+    float *begins = weights + phonetic_inputs(l) * layer->outputs;
+    for (size_t r = 0; r < rows; r++)
+        for (size_t o = 0; o < layer->outputs; o++)
+            begins[o] += pass->slope[r * layer->outputs + o];
+    if (l == 0)
+        speech_layer_slope(sentence->noise, begins, 1, PHONETIC_MEL, layer->outputs,
+                           weights + layer->taps * tap);
 }
 
-/* The slopes to how much each unit of a layer counts, from those to its weighed units; these become
- * the slopes to what goes into its rectifier. */
-static void through_units(const float unit_weight[PHONETIC_UNITS], const float *unit, size_t rows,
-                          float *slope, float to_weight[PHONETIC_UNITS])
+/* From how it hangs on layer l's outputs to how it does on the layer's before it, through the
+ * rectifier too. */
+static void to_before(const struct speech_phonetic *network, struct pass *pass, size_t l)
 {
-    float factor[PHONETIC_UNITS];
-    for (size_t u = 0; u < PHONETIC_UNITS; u++) {
-        factor[u] = phonetic_factor(unit_weight[u]);
-        to_weight[u] = 0;
+    const struct phonetic_layer *layer = &phonetic_table[l];
+    size_t tap = layer->inputs * layer->outputs, before = pass->rows[l - 1] * layer->inputs;
+    memset(pass->slope_before, 0, before * sizeof(float));
+    for (size_t t = 0; t < layer->taps; t++) {
+        speech_layer_turn(network->weight[l] + t * tap, layer->inputs, layer->outputs,
+                          pass->turned);
+        for (size_t r = 0; r < pass->rows[l]; r++)
+            speech_layer_add(pass->turned, pass->slope + r * layer->outputs, layer->outputs,
+                             layer->inputs,
+                             pass->slope_before + (r + t * layer->apart) * layer->inputs);
     }
-    for (size_t r = 0; r < rows; r++, slope += PHONETIC_UNITS, unit += PHONETIC_UNITS)
-        for (size_t u = 0; u < PHONETIC_UNITS; u++) {
-            to_weight[u] += slope[u] * unit[u];
-            slope[u] = unit[u] > 0 ? slope[u] * factor[u] : 0;
-        }
-    for (size_t u = 0; u < PHONETIC_UNITS; u++)
-        to_weight[u] *= factor[u] * (1 - factor[u] / 2);
+    for (size_t u = 0; u < before; u++)
+        if (pass->out[l - 1][u] <= 0)
+            pass->slope_before[u] = 0;
+    float *swap = pass->slope;
+    pass->slope = pass->slope_before;
+    pass->slope_before = swap;
 }
 
-struct backwards {
-    float *weights[PHONETIC_HIDDEN + 1]; /* of layers 1 .. LAST, tap behind tap */
-};
-
-static void backwards_finish(struct backwards *backwards)
+/* `slope` all 0 before. */
+static void slope_of(const struct speech_phonetic *network, const struct sentence *sentence,
+                     struct pass *pass, struct speech_phonetic *slope)
 {
-    for (size_t l = 0; l <= LAST; l++)
-        free(backwards->weights[l]);
-}
-
-static bool backwards_make(struct backwards *backwards)
-{
-    *backwards = (struct backwards){0};
-    for (size_t l = 1; l <= LAST; l++) {
-        const struct phonetic_layer *layer = &phonetic_table[l];
-        size_t tap_size = layer->inputs * layer->outputs;
-        backwards->weights[l] = malloc(layer->taps * tap_size * sizeof(float));
-        if (backwards->weights[l] == NULL) {
-            backwards_finish(backwards);
-            return false;
-        }
-        for (size_t t = 0; t < layer->taps; t++)
-            weights_backwards(l, t, backwards->weights[l] + t * tap_size);
-    }
-    return true;
-}
-
-static double slope_of(const struct speech_phonetic *network, const struct backwards *backwards,
-                       const struct phonetic_person *person, const struct sentence *sentence,
-                       struct pass *pass, struct phonetic_person *slope)
-{
-    go_forwards(network, person, sentence, pass);
-    double loss = loss_of(person, sentence, pass);
-    memset(slope->sound, 0, sizeof slope->sound);
+    size_t last = phonetic_layers - 1;
+    go_forwards(network, sentence, pass);
     for (size_t f = 0; f < sentence->frames; f++)
         for (size_t s = 0; s < PHONETIC_SOUNDS; s++)
-            slope->sound[s] += pass->sum[f * PHONETIC_SOUNDS + s];
-    go_back(LAST, backwards->weights[LAST], pass->sum, pass->rows[LAST], pass->back,
-            pass->rows[LAST - 1]);
-    for (size_t h = PHONETIC_HIDDEN; h-- > 0;) {
-        through_units(person->unit[h], pass->unit[h], pass->rows[h], pass->back, slope->unit[h]);
-        if (h == 0)
+            pass->slope[f * PHONETIC_SOUNDS + s] =
+                (answer_of(pass)[f * PHONETIC_SOUNDS + s] - sentence->aim[f][s]) /
+                (float)sentence->frames;
+    for (size_t l = last;; l--) {
+        to_weights(sentence, pass, l, slope->weight[l]);
+        if (l == 0)
             break;
-        go_back(h, backwards->weights[h], pass->back, pass->rows[h], pass->back_before,
-                pass->rows[h - 1]);
-        float *swap = pass->back;
-        pass->back = pass->back_before;
-        pass->back_before = swap;
+        to_before(network, pass, l);
     }
-    return loss;
 }
 
 /* ---- learning ---- */
 
-enum { NUMBERS = sizeof(struct phonetic_person) / sizeof(float) };
-
-struct adam {
-    float mean[NUMBERS], square[NUMBERS];
+struct learner {
+    struct speech_phonetic *person, *slope, *mean, *square;
     float kept, kept_squares; /* the rates of keeping, to the power of the steps so far */
 };
 
-static void step(struct adam *adam, const struct phonetic_person *slope,
-                 struct phonetic_person *person)
+static void learner_finish(struct learner *learner)
 {
-    float to[NUMBERS], at[NUMBERS];
-    memcpy(to, slope, sizeof to);
-    memcpy(at, person, sizeof at);
-    adam->kept *= KEEP;
-    adam->kept_squares *= KEEP_SQUARES;
-    for (size_t n = 0; n < NUMBERS; n++) {
-        adam->mean[n] = KEEP * adam->mean[n] + (1 - KEEP) * to[n];
-        adam->square[n] = KEEP_SQUARES * adam->square[n] + (1 - KEEP_SQUARES) * to[n] * to[n];
-        float mean = adam->mean[n] / (1 - adam->kept);
-        float square = adam->square[n] / (1 - adam->kept_squares);
-        at[n] -= RATE * mean / (sqrtf(square) + LITTLE);
-    }
-    memcpy(person, at, sizeof at);
+    speech_phonetic_close(learner->slope);
+    speech_phonetic_close(learner->mean);
+    speech_phonetic_close(learner->square);
 }
 
-static bool learn_from(const struct speech_phonetic *network, const struct backwards *backwards,
-                       const struct sentence *sentence, struct adam *adam,
-                       struct phonetic_person *person)
+static bool learner_make(struct learner *learner)
+{
+    *learner = (struct learner){.person = speech_phonetic_open(),
+                                .slope = phonetic_blank(),
+                                .mean = phonetic_blank(),
+                                .square = phonetic_blank(),
+                                .kept = 1,
+                                .kept_squares = 1};
+    if (learner->person != NULL && learner->slope != NULL && learner->mean != NULL &&
+        learner->square != NULL)
+        return true;
+    speech_phonetic_close(learner->person);
+    learner_finish(learner);
+    return false;
+}
+
+static size_t numbers_of(size_t l)
+{
+    return (phonetic_inputs(l) + 1) * phonetic_table[l].outputs;
+}
+
+static void step(struct learner *learner, float rate)
+{
+    learner->kept *= KEEP;
+    learner->kept_squares *= KEEP_SQUARES;
+    for (size_t l = 0; l < phonetic_layers; l++) {
+        float *weight = learner->person->weight[l], *to = learner->slope->weight[l];
+        float *mean = learner->mean->weight[l], *square = learner->square->weight[l];
+        for (size_t n = 0; n < numbers_of(l); n++) {
+            mean[n] = KEEP * mean[n] + (1 - KEEP) * to[n];
+            square[n] = KEEP_SQUARES * square[n] + (1 - KEEP_SQUARES) * to[n] * to[n];
+            weight[n] -= rate * mean[n] / (1 - learner->kept) /
+                         (sqrtf(square[n] / (1 - learner->kept_squares)) + LITTLE);
+            to[n] = 0;
+        }
+    }
+}
+
+static bool learn_from(struct learner *learner, const struct sentence *sentence, float rate)
 {
     struct pass pass;
-    struct phonetic_person slope;
     if (!pass_make(sentence->frames, &pass))
         return false;
-    slope_of(network, backwards, person, sentence, &pass, &slope);
-    step(adam, &slope, person);
+    slope_of(learner->person, sentence, &pass, learner->slope);
+    step(learner, rate);
     pass_finish(&pass);
     return true;
 }
 
-bool phonetic_lesson_learn(const struct phonetic_lesson *lesson,
-                           const struct speech_phonetic *network, struct phonetic_person *person)
+/* Another order in every pass (Fisher and Yates' shuffle). */
+static void shuffle(size_t *order, size_t count, uint32_t *random)
 {
-    struct backwards backwards;
-    struct adam *adam = calloc(1, sizeof *adam);
-    *person = (struct phonetic_person){0};
-    if (adam == NULL || lesson->count == 0 || !backwards_make(&backwards)) {
-        free(adam);
-        return false;
+    for (size_t left = count; left > 1; left--) {
+        size_t pick = random_next(random) % left, swap = order[left - 1];
+        order[left - 1] = order[pick];
+        order[pick] = swap;
     }
-    adam->kept = adam->kept_squares = 1;
-    bool learned = true;
-    for (size_t pass = 0; pass < PASSES; pass++)
-        for (size_t s = 0; learned && s < lesson->count; s++)
-            learned = learn_from(network, &backwards, &lesson->sentence[s], adam, person);
-    backwards_finish(&backwards);
-    free(adam);
-    return learned;
+}
+
+struct speech_phonetic *phonetic_lesson_learn(const struct phonetic_lesson *lesson)
+{
+    struct learner learner;
+    size_t order[SENTENCES], steps = PASSES * lesson->count, done = 0;
+    uint32_t random = 1;
+    if (lesson->count == 0 || !learner_make(&learner))
+        return NULL;
+    for (size_t s = 0; s < lesson->count; s++)
+        order[s] = s;
+    for (bool learned = true; learned && done < steps;) {
+        shuffle(order, lesson->count, &random);
+        for (size_t s = 0; learned && s < lesson->count; s++, done += learned)
+            learned = learn_from(&learner, &lesson->sentence[order[s]],
+                                 RATE * (1 - (float)done / (float)steps));
+    }
+    learner_finish(&learner);
+    if (done == steps)
+        return learner.person;
+    speech_phonetic_close(learner.person);
+    return NULL;
 }
 
 bool phonetic_lesson_loss(const struct phonetic_lesson *lesson,
-                          const struct speech_phonetic *network,
-                          const struct phonetic_person *person, double *nats)
+                          const struct speech_phonetic *network, double *nats)
 {
     double frames = 0;
     *nats = 0;
@@ -322,8 +341,7 @@ bool phonetic_lesson_loss(const struct phonetic_lesson *lesson,
         struct pass pass;
         if (!pass_make(sentence->frames, &pass))
             return false;
-        go_forwards(network, person, sentence, &pass);
-        *nats += loss_of(person, sentence, &pass) * (double)sentence->frames;
+        *nats += go_forwards(network, sentence, &pass) * (double)sentence->frames;
         frames += (double)sentence->frames;
         pass_finish(&pass);
     }
@@ -331,19 +349,16 @@ bool phonetic_lesson_loss(const struct phonetic_lesson *lesson,
     return true;
 }
 
-bool phonetic_lesson_slope(const struct phonetic_lesson *lesson,
-                           const struct speech_phonetic *network,
-                           const struct phonetic_person *person, size_t sentence,
-                           struct phonetic_person *slope)
+struct speech_phonetic *phonetic_lesson_slope(const struct phonetic_lesson *lesson,
+                                              const struct speech_phonetic *network,
+                                              size_t sentence)
 {
-    struct backwards backwards;
     struct pass pass;
-    if (!backwards_make(&backwards))
-        return false;
-    bool made = pass_make(lesson->sentence[sentence].frames, &pass);
-    if (made)
-        slope_of(network, &backwards, person, &lesson->sentence[sentence], &pass, slope);
+    if (!pass_make(lesson->sentence[sentence].frames, &pass))
+        return NULL;
+    struct speech_phonetic *slope = phonetic_blank();
+    if (slope != NULL)
+        slope_of(network, &lesson->sentence[sentence], &pass, slope);
     pass_finish(&pass);
-    backwards_finish(&backwards);
-    return made;
+    return slope;
 }

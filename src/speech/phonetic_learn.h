@@ -1,19 +1,20 @@
 /*
  * What the network of phonetic.h learns of one person from sentences it knows the words of.
  *
- *     struct phonetic_lesson *lesson = phonetic_lesson_open();
+ *     struct phonetic_lesson *lesson = phonetic_lesson_open(0.3f);
  *     phonetic_lesson_add(lesson, network, &seen, sounds);         // of every sentence
- *     phonetic_lesson_learn(lesson, network, &person);
+ *     struct speech_phonetic *person = phonetic_lesson_learn(lesson);
  *     phonetic_lesson_close(lesson);
  *
- * The weights stay as they are; how much each hidden unit counts is learned, and what is added to
- * each sound's sum: some thousand numbers, so few that twenty sentences will do (Swietojanski and
- * Renals 2014, "Learning hidden unit contributions for unsupervised speaker adaptation of neural
- * network acoustic models", IEEE SLT; here the words are known). By gradient descent on the cross
- * entropy, the gradient by going backwards through the layers (Rumelhart, Hinton and Williams 1986,
- * "Learning representations by back-propagating errors", Nature 323), the steps by Adam (Kingma and
- * Ba 2015, "Adam: a method for stochastic optimization", ICLR, algorithm 1). All from memory. The
- * same sentences in the same order make the same person.
+ * It goes on from the table's weights, by gradient descent on the cross entropy: the gradient by
+ * going backwards through the layers (Rumelhart, Hinton and Williams 1986, "Learning
+ * representations by back-propagating errors", Nature 323), the steps by Adam (Kingma and Ba 2015,
+ * "Adam: a method for stochastic optimization", ICLR, algorithm 1), smaller and smaller down to
+ * none. Twenty sentences are few for so many weights: a part of what it aims at in each frame is
+ * what it made of it before, the rest is the sound that was said (Yu and others 2013,
+ * "KL-divergence regularized deep neural network adaptation for improved large vocabulary speech
+ * recognition", ICASSP). All from memory. The same sentences in the same order make the same
+ * person.
  */
 #ifndef MIDTHROW_SPEECH_PHONETIC_LEARN_H
 #define MIDTHROW_SPEECH_PHONETIC_LEARN_H
@@ -25,27 +26,29 @@
 
 struct phonetic_lesson;
 
-struct phonetic_lesson *phonetic_lesson_open(void); /* NULL when memory runs out */
+/* `as_before`: the part of the aim that is what the network made of it before, 0 .. 1. NULL when
+ * memory runs out. */
+struct phonetic_lesson *phonetic_lesson_open(float as_before);
 void phonetic_lesson_close(struct phonetic_lesson *lesson);
 
-/* A sentence: which sound each of its frames is, 0 .. PHONETIC_SOUNDS - 1. False, and nothing
- * added, when memory runs out. */
+/* A sentence: which sound each of its frames is, 0 .. PHONETIC_SOUNDS - 1, and the network as it
+ * was before. False, and nothing added, when memory runs out, there are no frames, or it is one
+ * sentence too many. */
 bool phonetic_lesson_add(struct phonetic_lesson *lesson, const struct speech_phonetic *network,
                          const struct speech_seen *seen, const unsigned char *sound);
 
-/* The mean cross entropy, nats a frame, over all sentences. */
+/* The mean cross entropy with what is aimed at, nats a frame, over all sentences. */
 bool phonetic_lesson_loss(const struct phonetic_lesson *lesson,
-                          const struct speech_phonetic *network,
-                          const struct phonetic_person *person, double *nats);
+                          const struct speech_phonetic *network, double *nats);
 
-/* The gradient of one sentence's mean cross entropy; for the test. */
-bool phonetic_lesson_slope(const struct phonetic_lesson *lesson,
-                           const struct speech_phonetic *network,
-                           const struct phonetic_person *person, size_t sentence,
-                           struct phonetic_person *slope);
+/* How one sentence's mean cross entropy hangs on each weight of a network: to be closed as a
+ * network is; NULL when memory runs out. For the test. */
+struct speech_phonetic *phonetic_lesson_slope(const struct phonetic_lesson *lesson,
+                                              const struct speech_phonetic *network,
+                                              size_t sentence);
 
-/* From nothing. Some seconds for twenty sentences. False when memory runs out or there is none. */
-bool phonetic_lesson_learn(const struct phonetic_lesson *lesson,
-                           const struct speech_phonetic *network, struct phonetic_person *person);
+/* To be closed as a network is. Half a minute for twenty sentences in four noises each. NULL when
+ * memory runs out or there is no sentence. */
+struct speech_phonetic *phonetic_lesson_learn(const struct phonetic_lesson *lesson);
 
 #endif

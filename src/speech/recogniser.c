@@ -134,12 +134,9 @@ void speech_recogniser_destroy(struct speech_recogniser *recogniser)
 }
 
 void speech_recogniser_know(struct speech_recogniser *recogniser,
-                            const struct phonetic_person *person)
+                            const struct speech_phonetic *person)
 {
-    recogniser->knows = person != NULL;
-    if (person != NULL)
-        recogniser->person = *person;
-    speech_cepstra_know(recogniser->cepstra, recogniser->knows ? &recogniser->person : NULL);
+    speech_cepstra_know(recogniser->cepstra, person);
 }
 
 /* ---- grammars ---- */

@@ -54,10 +54,11 @@ struct speech_recogniser *speech_recogniser_create(const struct speech_config *c
                                                    struct fault *fault);
 void speech_recogniser_destroy(struct speech_recogniser *recogniser);
 
-/* Who speaks from here on (person.h, enrol.h), copied; NULL: nobody known, as at first. */
-struct phonetic_person;
+/* Who speaks from here on (person.h, enrol.h), kept as long as it lasts by whoever gave it; NULL:
+ * nobody known, as at first. */
+struct speech_phonetic;
 void speech_recogniser_know(struct speech_recogniser *recogniser,
-                            const struct phonetic_person *person);
+                            const struct speech_phonetic *person);
 
 /* mono, SPEECH_RATE_HZ. False only when the recogniser itself failed or the grammar is unknown;
  * noise is a verdict, not a fault. */

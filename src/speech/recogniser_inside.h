@@ -33,8 +33,6 @@ struct speech_recogniser {
     bool live;
     struct grammar grammars[RECOGNISER_GRAMMARS];
     size_t grammar_count;
-    struct phonetic_person person; /* who speaks, while `knows` */
-    bool knows;
     bool keeps;    /* the last sound, for an enrolment */
     int16_t *kept; /* as it was given */
     size_t kept_frames;

@@ -35,22 +35,24 @@ static bool read_aloud(const struct studio *studio, struct speech_enrolment *enr
     return true;
 }
 
-static bool learn(const struct studio *studio, const struct voice *voice, size_t manner,
-                  struct phonetic_person *person)
+static struct speech_phonetic *learn(const struct studio *studio, const struct voice *voice,
+                                     size_t manner)
 {
     struct fault fault = {0};
     size_t taken = 0;
     speech_recogniser_know(studio->ear, NULL);
     struct speech_enrolment *enrolment = speech_enrolment_open(studio->ear, &fault);
-    bool done = enrolment != NULL && read_aloud(studio, enrolment, voice, manner, &taken) &&
-                speech_enrolment_learn(enrolment, person, &fault);
+    struct speech_phonetic *person =
+        enrolment != NULL && read_aloud(studio, enrolment, voice, manner, &taken)
+            ? speech_enrolment_learn(enrolment, &fault)
+            : NULL;
     speech_enrolment_close(enrolment);
     fprintf(stderr, "%s in manner %zu: %zu sentences learned from. %s\n", voice->name, manner,
-            taken, done ? "" : fault.sentence);
-    return done;
+            taken, fault.sentence);
+    return person;
 }
 
-static bool write_whole(const char *path, const struct phonetic_person *person)
+static bool write_whole(const char *path, const struct speech_phonetic *person)
 {
     char beside[PATH + 16], *text = malloc(PERSON_TEXT);
     snprintf(beside, sizeof beside, "%s.%ld", path, (long)getpid());
@@ -63,17 +65,29 @@ static bool write_whole(const char *path, const struct phonetic_person *person)
     return written && rename(beside, path) == 0;
 }
 
-bool enrolled_learn(const struct studio *studio, const char *dir, const struct voice *voice,
-                    size_t manner, struct phonetic_person *person)
+static struct speech_phonetic *read_from(const char *path)
 {
-    char path[PATH];
     struct fault fault = {0};
     size_t length = 0;
-    snprintf(path, sizeof path, "%s/%s-%zu.person", dir, voice->name, manner);
     char *text = file_read(path, PERSON_TEXT, &length, &fault);
-    bool known = text != NULL && speech_person_read(text, person, &fault);
+    struct speech_phonetic *person = text != NULL ? speech_person_read(text, &fault) : NULL;
     free(text);
-    return known || (learn(studio, voice, manner, person) && write_whole(path, person));
+    return person;
+}
+
+struct speech_phonetic *enrolled_learn(const struct studio *studio, const char *dir,
+                                       const struct voice *voice, size_t manner)
+{
+    char path[PATH];
+    snprintf(path, sizeof path, "%s/%s-%zu.person", dir, voice->name, manner);
+    struct speech_phonetic *known = read_from(path);
+    if (known != NULL)
+        return known;
+    struct speech_phonetic *person = learn(studio, voice, manner);
+    if (person != NULL && write_whole(path, person))
+        known = read_from(path); /* as the program has it: rounded */
+    speech_phonetic_close(person);
+    return known;
 }
 
 bool enrolled_know(const struct studio *studio, const char *dir, const struct voice *voice,
@@ -82,7 +96,7 @@ bool enrolled_know(const struct studio *studio, const char *dir, const struct vo
     static struct {
         const struct voice *voice;
         size_t manner;
-        struct phonetic_person person;
+        struct speech_phonetic *person;
     } known[KNOWN];
     static size_t count;
     size_t k = 0;
@@ -92,12 +106,20 @@ bool enrolled_know(const struct studio *studio, const char *dir, const struct vo
     if (k == KNOWN)
         return false;
     if (k == count) {
-        if (!enrolled_learn(studio, dir, voice, manner, &known[k].person))
+        if ((known[k].person = enrolled_learn(studio, dir, voice, manner)) == NULL)
             return false;
         known[k].voice = voice;
         known[k].manner = manner;
         count++;
     }
-    speech_recogniser_know(studio->ear, &known[k].person);
+    speech_recogniser_know(studio->ear, known[k].person);
     return true;
+}
+
+bool enrolled_know_named(const struct studio *studio, const char *dir, const char *name)
+{
+    const struct voice *voice = name[0] != '\0' ? voices_named(name) : NULL;
+    if (voice == NULL && name[0] != '\0')
+        fprintf(stderr, "no voice is called '%s'.\n", name);
+    return name[0] == '\0' || (voice != NULL && enrolled_know(studio, dir, voice, 0));
 }

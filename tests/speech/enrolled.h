@@ -11,9 +11,12 @@
 #include "voices.h"
 
 /* What the ear learned of a voice in a manner; kept in a file below `dir`, so that it is learned
- * once. False, having said why. */
-bool enrolled_learn(const struct studio *studio, const char *dir, const struct voice *voice,
-                    size_t manner, struct phonetic_person *person);
+ * once. To be closed as a network is; NULL, having said why. */
+struct speech_phonetic *enrolled_learn(const struct studio *studio, const char *dir,
+                                       const struct voice *voice, size_t manner);
+
+/* The ear knows that voice at rest, whoever speaks; "": nobody. */
+bool enrolled_know_named(const struct studio *studio, const char *dir, const char *name);
 
 /* The ear knows whoever speaks next; what was learned of a voice before is remembered. */
 bool enrolled_know(const struct studio *studio, const char *dir, const struct voice *voice,

@@ -19,7 +19,7 @@
 #include "speech/enrol.h"
 #include "speech/person.h"
 #include "speech/phonetic_learn.h"
-#include "speech/phonetic_table.h"
+#include "speech/phonetic_network.h"
 #include "speech/recogniser.h"
 #include "voices.h"
 
@@ -29,7 +29,7 @@ static struct speech_recogniser *ear;
 
 /* A voice the network never met, and what was learned of it. */
 static const char VOICE[] = "slt";
-static struct phonetic_person known;
+static struct speech_phonetic *known;
 
 static int open_all(void **state)
 {
@@ -46,6 +46,7 @@ static int close_all(void **state)
 {
     (void)state;
     speech_recogniser_destroy(ear);
+    speech_phonetic_close(known);
     speech_phonetic_close(network);
     align_close(align);
     return 0;
@@ -78,43 +79,56 @@ static void add_to(struct phonetic_lesson *lesson, const char *voice, const char
 
 /* ---- the slope ---- */
 
-static double loss(const struct phonetic_lesson *lesson, const struct phonetic_person *person)
+static double loss(const struct phonetic_lesson *lesson, const struct speech_phonetic *of)
 {
     double nats = NAN;
-    assert_true(phonetic_lesson_loss(lesson, network, person, &nats));
+    assert_true(phonetic_lesson_loss(lesson, of, &nats));
     return nats;
 }
 
-/* Central differences: each number for which the loss hangs on most, of every layer. */
+/* Where the slope of some weights is steepest. */
+static size_t steepest(const float *slope, size_t from, size_t end)
+{
+    size_t best = from;
+    for (size_t n = from; n < end; n++)
+        best = fabsf(slope[n]) > fabsf(slope[best]) ? n : best;
+    return best;
+}
+
+/* Central differences: of every layer, the weight of a tap, and what a sum begins with, for which
+ * the loss hangs on most; in the first, the noise's too. */
 static void the_slope_is_that_of_the_loss(void **state)
 {
-    enum { NUMBERS = sizeof(struct phonetic_person) / sizeof(float) };
-    static const float STEP = 0.05f;
-    struct phonetic_lesson *lesson = phonetic_lesson_open();
-    struct phonetic_person at, slope;
+    static const float STEP = 0.002f;
+    struct phonetic_lesson *lesson = phonetic_lesson_open(0.3f);
+    struct speech_phonetic *at = speech_phonetic_open();
     (void)state;
     add_to(lesson, "slt", "two millimetres");
-    for (size_t h = 0; h < PHONETIC_HIDDEN; h++)
-        for (size_t u = 0; u < PHONETIC_UNITS; u++)
-            at.unit[h][u] = 0.3f * sinf((float)(h * PHONETIC_UNITS + u));
-    for (size_t s = 0; s < PHONETIC_SOUNDS; s++)
-        at.sound[s] = 0.3f * cosf((float)s);
-    assert_true(phonetic_lesson_slope(lesson, network, &at, 0, &slope));
-    const float *to = &slope.unit[0][0];
-    for (size_t group = 0; group <= PHONETIC_HIDDEN; group++) {
-        size_t from = group * PHONETIC_UNITS, best = from;
-        size_t end = group < PHONETIC_HIDDEN ? from + PHONETIC_UNITS : NUMBERS;
-        for (size_t n = from; n < end; n++)
-            best = fabsf(to[n]) > fabsf(to[best]) ? n : best;
-        struct phonetic_person more = at, less = at;
-        (&more.unit[0][0])[best] += STEP;
-        (&less.unit[0][0])[best] -= STEP;
-        double by_difference = (loss(lesson, &more) - loss(lesson, &less)) / (2 * (double)STEP);
-        print_message("number %zu: slope %.5f, by differences %.5f\n", best, (double)to[best],
-                      by_difference);
-        assert_true(fabs(by_difference) > 1e-4);
-        assert_true(fabs((double)to[best] - by_difference) < 0.03 * fabs(by_difference));
+    struct speech_phonetic *slope = phonetic_lesson_slope(lesson, network, 0);
+    assert_non_null(slope);
+    for (size_t l = 0; l < phonetic_layers; l++) {
+        size_t outputs = phonetic_table[l].outputs;
+        size_t end[] = {phonetic_table[l].taps * phonetic_table[l].inputs * outputs,
+                        phonetic_inputs(l) * outputs, (phonetic_inputs(l) + 1) * outputs};
+        for (size_t part = 0, from = 0; part < 3; from = end[part++]) {
+            if (from == end[part])
+                continue; /* no noise */
+            size_t n = steepest(slope->weight[l], from, end[part]);
+            float was = at->weight[l][n];
+            at->weight[l][n] = was + STEP;
+            double more = loss(lesson, at);
+            at->weight[l][n] = was - STEP;
+            double less = loss(lesson, at), to = (double)slope->weight[l][n];
+            at->weight[l][n] = was;
+            double by_difference = (more - less) / (2 * (double)STEP);
+            print_message("layer %zu, %zu: slope %.5f, by differences %.5f\n", l, n, to,
+                          by_difference);
+            assert_true(fabs(by_difference) > 1e-4);
+            assert_true(fabs(to - by_difference) < 0.05 * fabs(by_difference));
+        }
     }
+    speech_phonetic_close(slope);
+    speech_phonetic_close(at);
     phonetic_lesson_close(lesson);
 }
 
@@ -140,20 +154,20 @@ static void sentences_are_learned_from(void **state)
         assert_true(speech_enrolment_take(enrolment, heard.words, &fault));
         recording_free(&said);
     }
-    assert_true(speech_enrolment_learn(enrolment, &known, &fault));
+    known = speech_enrolment_learn(enrolment, &fault);
+    assert_non_null(known);
     speech_enrolment_close(enrolment);
 }
 
 static void what_is_read_tells_of_what_is_said(void **state)
 {
-    struct phonetic_person nobody = {0};
-    struct phonetic_lesson *said = phonetic_lesson_open();
+    struct phonetic_lesson *said = phonetic_lesson_open(0);
     (void)state;
     for (size_t o = 0; o < sizeof others / sizeof others[0]; o++)
         add_to(said, VOICE, others[o]);
-    double before = loss(said, &nobody), after = loss(said, &known);
+    double before = loss(said, network), after = loss(said, known);
     print_message("%.3f nats a frame before, %.3f after\n", before, after);
-    assert_true(after < 0.96 * before);
+    assert_true(after < 0.9 * before);
     phonetic_lesson_close(said);
 }
 
@@ -167,7 +181,7 @@ static void a_score_grows_with_who_is_known(void **state)
     say(VOICE, words, &said);
     assert_true(noise_put_under(&said, "engine", 3, 10));
     assert_true(speech_recognise(ear, "millimetres", said.pcm, said.frames, &before, &fault));
-    speech_recogniser_know(ear, &known);
+    speech_recogniser_know(ear, known);
     assert_true(speech_recognise(ear, "millimetres", said.pcm, said.frames, &after, &fault));
     speech_recogniser_know(ear, NULL);
     assert_true(speech_recognise(ear, "millimetres", said.pcm, said.frames, &again, &fault));
@@ -180,94 +194,96 @@ static void a_score_grows_with_who_is_known(void **state)
 
 static void nothing_is_learned_from_nothing(void **state)
 {
-    struct phonetic_person person;
     struct fault fault = {0};
     struct speech_enrolment *enrolment = speech_enrolment_open(ear, &fault);
     (void)state;
     assert_false(speech_enrolment_take(enrolment, "one two three", &fault));
     assert_non_null(strstr(fault.sentence, "say 'one two three' again"));
-    assert_false(speech_enrolment_learn(enrolment, &person, &fault));
+    assert_null(speech_enrolment_learn(enrolment, &fault));
     speech_enrolment_close(enrolment);
-}
-
-/* Of all 0 each unit counts as the table has it. */
-static void nobody_is_whom_the_table_knows(void **state)
-{
-    struct phonetic_person nobody = {0};
-    struct recording said;
-    struct speech_front front;
-    struct speech_seen seen = {0};
-    (void)state;
-    say("rms", "seven", &said);
-    assert_true(speech_front_make(said.pcm, said.frames, &front));
-    assert_true(align_see(align, &front, &seen));
-    float(*of_table)[PHONETIC_SOUNDS] = calloc(seen.frames, sizeof *of_table);
-    float(*of_nobody)[PHONETIC_SOUNDS] = calloc(seen.frames, sizeof *of_nobody);
-    assert_true(speech_phonetic_read(network, NULL, &seen, of_table));
-    assert_true(speech_phonetic_read(network, &nobody, &seen, of_nobody));
-    assert_memory_equal(of_table, of_nobody, seen.frames * sizeof *of_table);
-    free(of_table);
-    free(of_nobody);
-    speech_seen_finish(&seen);
-    speech_front_finish(&front);
-    recording_free(&said);
-    assert_int_equal(phonetic_layers, PHONETIC_HIDDEN + 1);
-    for (size_t h = 0; h < PHONETIC_HIDDEN; h++)
-        assert_int_equal(phonetic_table[h].outputs, PHONETIC_UNITS);
 }
 
 /* ---- as text ---- */
 
-static void fill(struct phonetic_person *filled)
+/* The largest difference between two networks' weights, and the largest from the table's. */
+static void differ(const struct speech_phonetic *one, const struct speech_phonetic *other,
+                   double *apart, double *learned)
 {
-    for (size_t h = 0; h < PHONETIC_HIDDEN; h++)
-        for (size_t u = 0; u < PHONETIC_UNITS; u++)
-            filled->unit[h][u] = 0.25f * (float)((int)u % 9 - 4);
-    for (size_t s = 0; s < PHONETIC_SOUNDS; s++)
-        filled->sound[s] = -0.5f * (float)(s % 5);
+    *apart = *learned = 0;
+    for (size_t l = 0; l < phonetic_layers; l++)
+        for (size_t n = 0; n < (phonetic_inputs(l) + 1) * phonetic_table[l].outputs; n++) {
+            float of = one->weight[l][n];
+            *apart = fmax(*apart, fabs((double)(of - other->weight[l][n])));
+            *learned = fmax(*learned, fabs((double)(of - network->weight[l][n])));
+        }
 }
 
+/* Rounded to a fifteenth of what an output's weights have learned, which the ear does not notice;
+ * and once rounded it stays. */
 static void a_person_comes_back_from_text(void **state)
 {
-    static char text[PERSON_TEXT];
-    struct phonetic_person filled, back;
+    static char text[PERSON_TEXT], again[PERSON_TEXT];
+    struct phonetic_lesson *said = phonetic_lesson_open(0);
     struct fault fault = {0};
+    double apart, learned;
     (void)state;
-    fill(&filled);
-    assert_true(speech_person_write(&filled, text, sizeof text));
-    assert_true(speech_person_read(text, &back, &fault));
-    assert_memory_equal(&filled, &back, sizeof filled);
-    assert_false(speech_person_write(&filled, text, 100));
+    add_to(said, VOICE, others[0]);
+    assert_true(speech_person_write(known, text, sizeof text));
+    struct speech_phonetic *back = speech_person_read(text, &fault);
+    assert_non_null(back);
+    differ(known, back, &apart, &learned);
+    print_message("learned %.4f, apart %.4f, loss %.4f and %.4f; %zu bytes\n", learned, apart,
+                  loss(said, known), loss(said, back), strlen(text));
+    assert_true(learned > 0.001 && apart < 0.072 * learned);
+    assert_true(fabs(loss(said, known) - loss(said, back)) < 0.01 * loss(said, known));
+    assert_true(speech_person_write(back, again, sizeof again));
+    struct speech_phonetic *twice = speech_person_read(again, &fault);
+    assert_non_null(twice);
+    differ(back, twice, &apart, &learned);
+    assert_true(apart < 1e-4 * learned);
+    assert_false(speech_person_write(known, text, 100));
+    speech_phonetic_close(back);
+    speech_phonetic_close(twice);
+    phonetic_lesson_close(said);
 }
 
 static void what_is_damaged_is_nobody(void **state)
 {
     static char text[PERSON_TEXT], spoilt[PERSON_TEXT];
-    struct phonetic_person filled, back = {0}, before = {0};
     struct fault fault = {0};
     (void)state;
-    fill(&filled);
-    assert_true(speech_person_write(&filled, text, sizeof text));
+    assert_true(speech_person_write(network, text, sizeof text));
     size_t length = strlen(text);
-    for (size_t cut = 0; cut < length; cut += 97) {
+    for (size_t cut = 0; cut < length; cut += cut < 60 ? 1 : 30011) {
         memcpy(spoilt, text, cut);
         spoilt[cut] = '\0';
-        assert_false(speech_person_read(spoilt, &back, &fault));
-    }
-    static const char *const instead[] = {"nan", "inf", "1e9", "..."};
-    for (size_t i = 0; i < 4; i++) {
-        memcpy(spoilt, text, length + 1);
-        char *number = strstr(spoilt, "0.2500");
-        memcpy(number, "      ", 6);
-        memcpy(number, instead[i], strlen(instead[i]));
-        assert_false(speech_person_read(spoilt, &back, &fault));
+        assert_null(speech_person_read(spoilt, &fault));
         assert_non_null(strstr(fault.sentence, "damaged"));
     }
-    assert_memory_equal(&back, &before, sizeof back);
-    memcpy(spoilt, text, length + 1);
-    char *version = strstr(spoilt, "network=") + strlen("network=");
-    version[0] = version[0] == '0' ? '1' : '0';
-    assert_false(speech_person_read(spoilt, &back, &fault));
+    for (size_t at = 40; at < length; at += 30011) {
+        memcpy(spoilt, text, length + 1);
+        spoilt[at] = spoilt[at] == 'h' ? 'i' : 'h';
+        assert_null(speech_person_read(spoilt, &fault));
+        assert_non_null(strstr(fault.sentence, "damaged"));
+    }
+}
+
+/* By a network of another number, or written by a midthrow that writes it otherwise. */
+static void anothers_is_nobody(void **state)
+{
+    static char text[PERSON_TEXT];
+    struct fault fault = {0};
+    (void)state;
+    assert_true(speech_person_write(network, text, sizeof text));
+    char *version = strstr(text, "network=") + strlen("network=");
+    char was = version[0];
+    version[0] = was == '0' ? '1' : '0';
+    assert_null(speech_person_read(text, &fault));
+    assert_non_null(strstr(fault.sentence, "another midthrow"));
+    version[0] = was;
+    strchr(text, '\n')[-1] = '1';
+    fault.sentence[0] = '\0';
+    assert_null(speech_person_read(text, &fault));
     assert_non_null(strstr(fault.sentence, "another midthrow"));
 }
 
@@ -275,13 +291,13 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_slope_is_that_of_the_loss),
-        cmocka_unit_test(nobody_is_whom_the_table_knows),
         cmocka_unit_test(nothing_is_learned_from_nothing),
         cmocka_unit_test(sentences_are_learned_from),
         cmocka_unit_test(what_is_read_tells_of_what_is_said),
         cmocka_unit_test(a_score_grows_with_who_is_known),
         cmocka_unit_test(a_person_comes_back_from_text),
         cmocka_unit_test(what_is_damaged_is_nobody),
+        cmocka_unit_test(anothers_is_nobody),
     };
     return cmocka_run_group_tests(tests, open_all, close_all);
 }

@@ -119,7 +119,7 @@ static void it_computes_what_its_table_says(void **state)
     for (size_t l = 0; l < phonetic_layers; l++)
         rows = layer_of(l, layer[l % 2], rows, noise, layer[(l + 1) % 2]);
     assert_int_equal(rows, FRAMES);
-    assert_true(speech_phonetic_read(network, NULL, &seen, nats));
+    assert_true(speech_phonetic_read(network, &seen, nats));
     double(*sum)[WIDE] = layer[phonetic_layers % 2], silence = 0;
     for (size_t f = 0; f < FRAMES; f++) {
         double total = 0;
@@ -194,7 +194,7 @@ static void count_known(const struct recording *noisy, const struct align_sounds
     assert_true(align_see(align, &front, &seen));
     assert_true(align_best(align, &front, &gaussians, seen.frames));
     float(*nats)[PHONETIC_SOUNDS] = malloc(seen.frames * sizeof *nats);
-    assert_true(speech_phonetic_read(network, NULL, &seen, nats));
+    assert_true(speech_phonetic_read(network, &seen, nats));
     for (size_t f = 0; f < seen.frames; f++) {
         long at = front.from / SPEECH_FRAME + (long)f - sounds->from;
         if (at < 0 || at >= (long)sounds->frames)
@@ -250,7 +250,7 @@ static double silence_in(const struct recording *recording)
     assert_true(speech_front_make(recording->pcm, recording->frames, &front));
     assert_true(front.speech_steps > 0 && align_see(align, &front, &seen));
     float(*nats)[PHONETIC_SOUNDS] = malloc(seen.frames * sizeof *nats);
-    assert_true(speech_phonetic_read(network, NULL, &seen, nats));
+    assert_true(speech_phonetic_read(network, &seen, nats));
     for (size_t f = 0; f < seen.frames; f++)
         if (seen.kind[f] == SPEECH_FRAME_SPEECH) {
             float chance[PHONETIC_PHONES];
