@@ -123,7 +123,7 @@ static void another_number_as_near_is_asked_about(void **state)
     assert_int_equal(verdict(signs), SPEECH_UNSURE);
     signs.digit = false;
     signs.grown = true; /* "nine two", "two" */
-    signs.margin = 31;
+    signs.margin = 63;
     signs.over_db = 20;
     assert_int_equal(verdict(signs), SPEECH_UNSURE);
     signs.over_db = HUGE_VAL; /* nobody else to have said it */
