@@ -17,6 +17,7 @@
 
 #include <gsl/gsl_cdf.h>
 
+#include "enrolled.h"
 #include "language/language.h"
 #include "noises.h"
 #include "speech/listener.h"
@@ -206,7 +207,9 @@ static bool do_job(void *context, bool is_new)
 {
     struct session *session = context;
     (void)is_new;
-    bool done = studio_open(&session->studio, UTTERANCES_REPORT, STOCK_WAYS) && hear_all(session);
+    bool done = studio_open(&session->studio, UTTERANCES_REPORT, STOCK_WAYS) &&
+                enrolled_know_named(&session->studio, session->work.dir, session->work.knows) &&
+                hear_all(session);
     studio_close(&session->studio);
     return done;
 }
@@ -273,7 +276,9 @@ int main(int argc, char **argv)
     for (int i = 2; understood && i < argc; i++)
         understood = read_option(session, argv[i]);
     if (!understood)
-        fputs("usage: bench-false WORK [minutes=2] [jobs=1] [sound=NAME] [stop=MINUTES]\n", stderr);
+        fputs("usage: bench-false WORK [minutes=2] [jobs=1] [sound=NAME] [stop=MINUTES] "
+              "[knows=VOICE]\n",
+              stderr);
     int code = understood ? run(session, argv[1]) : 2;
     free(session);
     return code;

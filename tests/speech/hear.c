@@ -15,7 +15,7 @@
  * files and does nothing else; bench-table reads them. `voice`: only what that voice says of the
  * list; `instead`: said by that voice instead, which may be one that no list has (voices.c);
  * `part`: only every so manieth of the list, from the N-th on; `enrol`: the ear has learned each
- * voice before (enrolled.h).
+ * voice before (enrolled.h), `knows`: that one, whoever speaks.
  */
 #include <stdio.h>
 #include <stdlib.h>
@@ -206,7 +206,9 @@ static bool do_job(void *context, bool is_new)
     struct session *session = context;
     if (is_new)
         rows_write_head(session->work.rows);
-    bool done = studio_open(&session->studio, session->set, session->stock) && hear_all(session);
+    bool done = studio_open(&session->studio, session->set, session->stock) &&
+                enrolled_know_named(&session->studio, session->work.dir, session->work.knows) &&
+                hear_all(session);
     studio_close(&session->studio);
     return done;
 }
@@ -288,7 +290,7 @@ int main(int argc, char **argv)
     if (!understood)
         fputs("usage: bench-ear WORK [rows] [set=report|tune] [utterances=100] [passes=1] [jobs=1] "
               "[stop=MINUTES] [stock=live|batch|no] [voice=NAME] [instead=NAME] [part=N/OF] "
-              "[enrol=yes|no]\n",
+              "[enrol=yes|no] [knows=VOICE]\n",
               stderr);
     int code = understood ? run(session, argv[1]) : 2;
     utterances_free(session->list);

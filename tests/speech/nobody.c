@@ -13,6 +13,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "enrolled.h"
 #include "language/language.h"
 #include "noises.h"
 #include "rows.h"
@@ -117,6 +118,7 @@ static bool do_job(void *context, bool is_new)
     if (is_new)
         rows_write_head(session->work.rows);
     bool done = pcm != NULL && studio_open(&session->studio, UTTERANCES_TUNE, STOCK_WAYS) &&
+                enrolled_know_named(&session->studio, session->work.dir, session->work.knows) &&
                 hear_all(session, pcm);
     studio_close(&session->studio);
     free(pcm);
@@ -166,7 +168,8 @@ int main(int argc, char **argv)
             understood = work_option(&session->work, argv[i]);
     understood = understood && session->every > 0 && session->minutes <= MINUTES_MOST;
     if (!understood)
-        fputs("usage: bench-nobody WORK [rows] [minutes=4] [every=8] [jobs=1] [stop=MINUTES]\n",
+        fputs("usage: bench-nobody WORK [rows] [minutes=4] [every=8] [jobs=1] [stop=MINUTES] "
+              "[knows=VOICE]\n",
               stderr);
     int code = understood ? run(session, argv[1]) : 2;
     free(session);

@@ -13,6 +13,7 @@
 #include <string.h>
 
 #include "../measure/share.h"
+#include "enrolled.h"
 #include "language/language.h"
 #include "rows.h"
 #include "speech/verdict.h"
@@ -82,7 +83,9 @@ static bool do_job(void *context, bool is_new)
     struct session *session = context;
     if (is_new)
         rows_write_head(session->work.rows);
-    bool done = studio_open(&session->studio, session->set, STOCK_WAYS) && hear_all(session);
+    bool done = studio_open(&session->studio, session->set, STOCK_WAYS) &&
+                enrolled_know_named(&session->studio, session->work.dir, session->work.knows) &&
+                hear_all(session);
     studio_close(&session->studio);
     return done;
 }
@@ -168,7 +171,7 @@ int main(int argc, char **argv)
     understood = understood && session->every > 0;
     if (!understood)
         fputs("usage: bench-person WORK [rows] [set=report|tune] [every=1] [jobs=1] [stop=MINUTES] "
-              "[grammar=NAME]\n",
+              "[grammar=NAME] [knows=VOICE]\n",
               stderr);
     int code = understood ? run(session, argv[1]) : 2;
     free(session);

@@ -9,14 +9,16 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
+#include "base/hash.h"
+
 enum { PATH = 600, JOBS_MOST = 64 };
 
-/* FNV-1a (Fowler, Noll and Vo), 32 bits. */
 static uint32_t hash_file(const char *path, uint32_t hash)
 {
+    unsigned char part[4096];
     FILE *file = fopen(path, "rb");
-    for (int byte; file != NULL && (byte = getc(file)) != EOF;)
-        hash = (hash ^ (uint32_t)byte) * 16777619u;
+    for (size_t got; file != NULL && (got = fread(part, 1, sizeof part, file)) > 0;)
+        hash = hash_more(hash, part, got);
     if (file != NULL)
         fclose(file);
     return hash;
@@ -25,7 +27,7 @@ static uint32_t hash_file(const char *path, uint32_t hash)
 static uint32_t hash_build(void)
 {
     glob_t grammars;
-    uint32_t hash = hash_file("/proc/self/exe", 2166136261u);
+    uint32_t hash = hash_file("/proc/self/exe", hash_begin());
     if (glob(GRAMMARS "/*", 0, NULL, &grammars) != 0)
         return hash;
     for (size_t g = 0; g < grammars.gl_pathc; g++)
@@ -37,7 +39,8 @@ static uint32_t hash_build(void)
 bool work_open(struct work *work, const char *dir, const char *kind)
 {
     snprintf(work->dir, sizeof work->dir, "%s", dir);
-    snprintf(work->kind, sizeof work->kind, "%s", kind);
+    snprintf(work->kind, sizeof work->kind, "%s%s%s", kind, work->knows[0] != '\0' ? "-knows-" : "",
+             work->knows);
     work->build = hash_build();
     work->started = time(NULL);
     work->jobs = work->jobs == 0 ? 1 : work->jobs;
@@ -51,6 +54,10 @@ bool work_option(struct work *work, const char *option)
 {
     if (strncmp(option, "stop=", 5) == 0) {
         work->stop = strtod(option + 5, NULL);
+        return true;
+    }
+    if (strncmp(option, "knows=", 6) == 0) {
+        snprintf(work->knows, sizeof work->knows, "%s", option + 6);
         return true;
     }
     if (strncmp(option, "jobs=", 5) != 0)

@@ -14,7 +14,8 @@
 
 struct work {
     char dir[512];
-    char kind[32]; /* "rows-report", "false" */
+    char kind[64];  /* "rows-report", "false" */
+    char knows[32]; /* the voice that the ear has learned (enrolled.h), whoever speaks; "": none */
     uint32_t build;
     size_t jobs, job; /* processes, and which one this is */
     double stop;      /* minutes after which it ends where it is; 0: when it is done */
@@ -22,10 +23,12 @@ struct work {
     FILE *rows; /* this job's, open while it runs */
 };
 
-/* Makes the folder. False, having said why. */
+/* Makes the folder; what is heard by an ear that knows somebody is of another kind. False, having
+ * said why. */
 bool work_open(struct work *work, const char *dir, const char *kind);
 
-bool work_option(struct work *work, const char *option); /* jobs=N, stop=MINUTES; false: neither */
+/* jobs=N, stop=MINUTES, knows=VOICE; false: none of them. */
+bool work_option(struct work *work, const char *option);
 bool work_late(const struct work *work);
 
 /* Each file of this kind and build, until `use` returns false; true when none did. */
