@@ -30,7 +30,7 @@ struct speech_enrolment *speech_enrolment_open(struct speech_recogniser *recogni
 void speech_enrolment_close(struct speech_enrolment *enrolment);
 
 /* The last sound was these words. False when there was none, they do not fit it, or it is the
- * 65th sentence. */
+ * 41st sentence. */
 bool speech_enrolment_take(struct speech_enrolment *enrolment, const char *words,
                            struct fault *fault);
 
