@@ -28,8 +28,10 @@ bool session_wants_live(const struct session_options *options)
 static bool open_recogniser(struct session_ears *ears, const char *grammars_dir,
                             struct fault *fault)
 {
-    struct speech_config config = {
-        .grammar_dir = grammars_dir, .same_meaning = language_same_meaning, .live = true};
+    struct speech_config config = {.grammar_dir = grammars_dir,
+                                   .same_meaning = language_same_meaning,
+                                   .is_command = language_is_command,
+                                   .live = true};
     ears->recogniser = speech_recogniser_create(&config, fault);
     return ears->recogniser != NULL;
 }

@@ -287,7 +287,9 @@ static int listen_with(const struct request *request, struct fault *fault)
         return command_fail(fault);
     request->files[request->file_count] = grammars; /* there is room for one more than argc */
     command_confine_reading(request->files, (size_t)request->file_count + 1);
-    struct speech_config config = {.grammar_dir = grammars, .same_meaning = language_same_meaning};
+    struct speech_config config = {.grammar_dir = grammars,
+                                   .same_meaning = language_same_meaning,
+                                   .is_command = language_is_command};
     struct speech_recogniser *ear = speech_recogniser_create(&config, fault);
     int code = EXIT_FAILURE;
     if (ear == NULL) {

@@ -432,6 +432,12 @@ bool language_same_meaning(const char *name, const char *words, const char *othe
            language_parse(name, other, &b, NULL) == LANGUAGE_OK && language_equal(&a, &b);
 }
 
+bool language_is_command(const char *words)
+{
+    struct language_value value;
+    return language_parse("command", words, &value, NULL) == LANGUAGE_OK;
+}
+
 /* ---- lengths, turns and numbers alone ----------------------------------------------------- */
 
 void language_length_words(struct measure_length length, char *out, size_t size)

@@ -92,6 +92,7 @@ static bool open_all(struct speech_recogniser *recogniser, const struct speech_c
     snprintf(shop, sizeof shop, "%s/shop.dict", recogniser->grammar_dir);
     snprintf(talk, sizeof talk, "%s/talk.lm", recogniser->grammar_dir);
     recogniser->same_meaning = config->same_meaning;
+    recogniser->is_command = config->is_command;
     recogniser->live = config->live;
     if (access(recogniser->grammar_dir, R_OK) != 0)
         return fault_set(fault, FAULT_MISSING,
@@ -347,6 +348,7 @@ static bool hear(struct speech_recogniser *recogniser, const struct grammar *gra
         signs->tens = speech_other_tens(heard->words, heard->other);
         signs->digit = speech_other_digit(heard->words, heard->other);
         signs->grown = speech_other_shorter(heard->words, heard->other);
+        signs->command = recogniser->is_command != NULL && recogniser->is_command(heard->words);
     }
     if (searched && recogniser->live)
         searched = find_so_far(recogniser, grammar, scores, &path[1], heard);

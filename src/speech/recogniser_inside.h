@@ -30,6 +30,7 @@ struct speech_recogniser {
     struct speech_lexicon lexicon;
     char grammar_dir[512];
     bool (*same_meaning)(const char *grammar, const char *words, const char *other);
+    bool (*is_command)(const char *words);
     bool live;
     struct grammar grammars[RECOGNISER_GRAMMARS];
     size_t grammar_count;

@@ -38,7 +38,9 @@ static bool gather_talkers(struct studio *studio)
 bool studio_open(struct studio *studio, enum utterances_set set, enum stock_way stock)
 {
     struct fault fault = {0};
-    struct speech_config config = {.grammar_dir = GRAMMARS, .same_meaning = language_same_meaning};
+    struct speech_config config = {.grammar_dir = GRAMMARS,
+                                   .same_meaning = language_same_meaning,
+                                   .is_command = language_is_command};
     *studio = (struct studio){.set = set};
     studio->ear = speech_recogniser_create(&config, &fault);
     if (studio->ear == NULL)

@@ -26,7 +26,8 @@
 #include "voices.h"
 
 static const struct speech_config config = {.grammar_dir = GRAMMARS,
-                                            .same_meaning = language_same_meaning};
+                                            .same_meaning = language_same_meaning,
+                                            .is_command = language_is_command};
 
 static struct speech_recogniser *make_ear(void)
 {

@@ -133,6 +133,21 @@ static void another_number_as_near_is_asked_about(void **state)
     assert_int_equal(verdict(signs), SPEECH_UNSURE);
 }
 
+static void a_command_must_be_surer(void **state)
+{
+    (void)state;
+    struct speech_signs signs = clear;
+    signs.talk = -2;
+    signs.worst = -2.1;
+    assert_true(speech_score(&signs) > 0.75 && speech_score(&signs) < 0.9);
+    assert_int_equal(verdict(signs), SPEECH_ACCEPTED);
+    signs.command = true;
+    assert_int_equal(verdict(signs), SPEECH_UNSURE);
+    signs = clear;
+    signs.command = true;
+    assert_int_equal(verdict(signs), SPEECH_ACCEPTED);
+}
+
 static void numbers_that_are_mixed_up_are_known(void **state)
 {
     (void)state;
@@ -265,6 +280,7 @@ int main(void)
         cmocka_unit_test(words_that_the_network_does_not_hear_are_believed_less),
         cmocka_unit_test(a_machine_that_starts_says_nothing),
         cmocka_unit_test(another_number_as_near_is_asked_about),
+        cmocka_unit_test(a_command_must_be_surer),
         cmocka_unit_test(numbers_that_are_mixed_up_are_known),
         cmocka_unit_test(a_rival_as_good_is_never_overruled),
         cmocka_unit_test(the_louder_the_noise_the_clearer_a_reading_must_win),
