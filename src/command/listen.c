@@ -291,13 +291,9 @@ static int listen_with(const struct request *request, struct fault *fault)
                                    .same_meaning = language_same_meaning,
                                    .is_command = language_is_command};
     struct speech_recogniser *ear = speech_recogniser_create(&config, fault);
-    int code = EXIT_FAILURE;
-    if (ear == NULL) {
-        code = command_fail(fault);
-    } else {
+    if (ear != NULL)
         speech_recogniser_know(ear, person);
-        code = listen_to_all(ear, request);
-    }
+    int code = ear != NULL ? listen_to_all(ear, request) : command_fail(fault);
     speech_recogniser_destroy(ear);
     speech_phonetic_close(person);
     return code;

@@ -22,16 +22,19 @@ size_t phonetic_inputs(size_t l)
     return layer->taps * layer->inputs + (l == 0 ? PHONETIC_MEL : 0);
 }
 
+size_t phonetic_weights(size_t l)
+{
+    return (phonetic_inputs(l) + 1) * phonetic_table[l].outputs;
+}
+
 struct speech_phonetic *phonetic_blank(void)
 {
     struct speech_phonetic *network = calloc(1, sizeof *network);
-    for (size_t l = 0; network != NULL && l < phonetic_layers; l++) {
-        size_t numbers = (phonetic_inputs(l) + 1) * phonetic_table[l].outputs;
-        if ((network->weight[l] = calloc(numbers, sizeof(float))) == NULL) {
+    for (size_t l = 0; network != NULL && l < phonetic_layers; l++)
+        if ((network->weight[l] = calloc(phonetic_weights(l), sizeof(float))) == NULL) {
             speech_phonetic_close(network);
             return NULL;
         }
-    }
     return network;
 }
 

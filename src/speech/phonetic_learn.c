@@ -266,11 +266,6 @@ static bool learner_make(struct learner *learner)
     return false;
 }
 
-static size_t numbers_of(size_t l)
-{
-    return (phonetic_inputs(l) + 1) * phonetic_table[l].outputs;
-}
-
 static void step(struct learner *learner, float rate)
 {
     learner->kept *= KEEP;
@@ -278,7 +273,7 @@ static void step(struct learner *learner, float rate)
     for (size_t l = 0; l < phonetic_layers; l++) {
         float *weight = learner->person->weight[l], *to = learner->slope->weight[l];
         float *mean = learner->mean->weight[l], *square = learner->square->weight[l];
-        for (size_t n = 0; n < numbers_of(l); n++) {
+        for (size_t n = 0; n < phonetic_weights(l); n++) {
             mean[n] = KEEP * mean[n] + (1 - KEEP) * to[n];
             square[n] = KEEP_SQUARES * square[n] + (1 - KEEP_SQUARES) * to[n] * to[n];
             weight[n] -= rate * mean[n] / (1 - learner->kept) /

@@ -25,6 +25,9 @@ struct speech_phonetic *phonetic_blank(void);
 /* What goes into each sum of layer `l` but for what it begins with: taps, and the noise. */
 size_t phonetic_inputs(size_t l);
 
+/* All that layer `l` has: of each output one for each of its inputs, and what it begins with. */
+size_t phonetic_weights(size_t l);
+
 /* By how many rows a layer's output is shorter than its input. */
 size_t phonetic_shorter(const struct phonetic_layer *layer);
 

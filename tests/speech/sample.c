@@ -14,15 +14,9 @@
 #include <sphinxbase/fsg_model.h>
 #include <sphinxbase/jsgf.h>
 
-static uint32_t state;
+#include "base/random.h"
 
-static uint32_t next_random(void)
-{
-    state ^= state << 13;
-    state ^= state >> 17;
-    state ^= state << 5;
-    return state;
-}
+static uint32_t state;
 
 /* One arc out of `at`, all equally likely; NULL at a dead end. */
 static fsg_link_t *choose(fsg_model_t *fsg, int at)
@@ -30,7 +24,7 @@ static fsg_link_t *choose(fsg_model_t *fsg, int at)
     fsg_link_t *chosen = NULL;
     uint32_t seen = 0;
     for (fsg_arciter_t *arc = fsg_model_arcs(fsg, at); arc != NULL; arc = fsg_arciter_next(arc))
-        if (next_random() % ++seen == 0)
+        if (random_next(&state) % ++seen == 0)
             chosen = fsg_arciter_get(arc);
     return chosen;
 }

@@ -8,12 +8,14 @@
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include <cmocka.h>
 
 #include "align.h"
+#include "base/hash.h"
 #include "level.h"
 #include "noises.h"
 #include "speech/enrol.h"
@@ -109,7 +111,7 @@ static void the_slope_is_that_of_the_loss(void **state)
     for (size_t l = 0; l < phonetic_layers; l++) {
         size_t outputs = phonetic_table[l].outputs;
         size_t end[] = {phonetic_table[l].taps * phonetic_table[l].inputs * outputs,
-                        phonetic_inputs(l) * outputs, (phonetic_inputs(l) + 1) * outputs};
+                        phonetic_inputs(l) * outputs, phonetic_weights(l)};
         for (size_t part = 0, from = 0; part < 3; from = end[part++]) {
             if (from == end[part])
                 continue; /* no noise */
@@ -211,7 +213,7 @@ static void differ(const struct speech_phonetic *one, const struct speech_phonet
 {
     *apart = *learned = 0;
     for (size_t l = 0; l < phonetic_layers; l++)
-        for (size_t n = 0; n < (phonetic_inputs(l) + 1) * phonetic_table[l].outputs; n++) {
+        for (size_t n = 0; n < phonetic_weights(l); n++) {
             float of = one->weight[l][n];
             *apart = fmax(*apart, fabs((double)(of - other->weight[l][n])));
             *learned = fmax(*learned, fabs((double)(of - network->weight[l][n])));
@@ -245,6 +247,49 @@ static void a_person_comes_back_from_text(void **state)
     speech_phonetic_close(back);
     speech_phonetic_close(twice);
     phonetic_lesson_close(said);
+}
+
+/* Nothing learned: the table again, to the last bit. The buffers hold its layers. */
+static void nobody_is_whom_the_table_knows(void **state)
+{
+    static char text[PERSON_TEXT];
+    struct fault fault = {0};
+    (void)state;
+    assert_true(speech_person_write(network, text, sizeof text));
+    struct speech_phonetic *nobody = speech_person_read(text, &fault);
+    assert_non_null(nobody);
+    for (size_t l = 0; l < phonetic_layers; l++) {
+        assert_memory_equal(nobody->weight[l], network->weight[l],
+                            phonetic_weights(l) * sizeof(float));
+        assert_true(phonetic_table[l].outputs <= PHONETIC_WIDEST);
+        assert_true(phonetic_table[l].inputs <= PHONETIC_WIDEST);
+        assert_true(phonetic_inputs(l) <= PHONETIC_MOST_INPUTS);
+    }
+    speech_phonetic_close(nobody);
+}
+
+/* With a sum that is right all the same. */
+static void what_is_no_number_is_nobody(void **state)
+{
+    static char text[PERSON_TEXT], spoilt[PERSON_TEXT];
+    static const char *const instead[] = {"nan", "inf", "1e9", "-1.", "..."};
+    struct fault fault = {0};
+    (void)state;
+    assert_true(speech_person_write(known, text, sizeof text));
+    for (size_t i = 0; i <= sizeof instead / sizeof instead[0]; i++) {
+        memcpy(spoilt, text, sizeof spoilt);
+        char *line = strchr(strchr(spoilt, '\n') + 1, '\n') + 1, *sum = strstr(spoilt, "sum=");
+        size_t wide = strcspn(line, " "); /* the step; what is put there ends where it does */
+        if (i < sizeof instead / sizeof instead[0])
+            memcpy((char *)memset(line, ' ', wide) + wide - strlen(instead[i]), instead[i],
+                   strlen(instead[i]));
+        else
+            strchr(line, '\n')[-1] = 'p'; /* no letter of a weight */
+        snprintf(sum, 16, "sum=%08lx\n",
+                 (unsigned long)hash_more(hash_begin(), spoilt, (size_t)(sum - spoilt)));
+        assert_null(speech_person_read(spoilt, &fault));
+        assert_non_null(strstr(fault.sentence, "damaged"));
+    }
 }
 
 static void what_is_damaged_is_nobody(void **state)
@@ -296,6 +341,8 @@ int main(void)
         cmocka_unit_test(what_is_read_tells_of_what_is_said),
         cmocka_unit_test(a_score_grows_with_who_is_known),
         cmocka_unit_test(a_person_comes_back_from_text),
+        cmocka_unit_test(nobody_is_whom_the_table_knows),
+        cmocka_unit_test(what_is_no_number_is_nobody),
         cmocka_unit_test(what_is_damaged_is_nobody),
         cmocka_unit_test(anothers_is_nobody),
     };
