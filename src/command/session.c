@@ -309,10 +309,6 @@ static bool which_job(struct session *session, int64_t *number, bool *resume, st
         if (session->options->resume > 0) {
             if (!journal_find(session->journal, session->options->resume, &open, fault))
                 return false;
-            if (open.closed_ms != 0)
-                return fault_set(fault, FAULT_USAGE,
-                                 "job %lld is closed: 'midthrow show %lld' prints its write-up.",
-                                 (long long)open.number, (long long)open.number);
             if (open.events == 0)
                 return fault_set(fault, FAULT_USAGE,
                                  "job %lld was never begun: start one with --new.",
@@ -354,16 +350,26 @@ static bool begin_job(struct session *session, int64_t *number, struct fault *fa
            journal_set_rider(session->journal, *number, session->rider, fault);
 }
 
+/* Under the lock: until then another midthrow may have gone on with the job, to its end even. */
+static bool read_job(struct session *session, int64_t number, struct fault *fault)
+{
+    if (!journal_fold(session->journal, number, &session->job, fault))
+        return false;
+    if (job_is_closed(&session->job))
+        return fault_set(fault, FAULT_USAGE,
+                         "job %lld is closed: 'midthrow show %lld' prints its write-up.",
+                         (long long)number, (long long)number);
+    return mend_transcript(session->journal, number, session->prompts, fault);
+}
+
 static bool open_job(struct session *session, int64_t *number, bool resume, struct fault *fault)
 {
     job_init(&session->job);
     if (!resume && !begin_job(session, number, fault))
         return false;
-    /* the lock first: a job that another midthrow is writing must not be read half way */
     if (!journal_lock(session->journal, *number, fault))
         return false;
-    if (resume && (!journal_fold(session->journal, *number, &session->job, fault) ||
-                   !mend_transcript(session->journal, *number, session->prompts, fault)))
+    if (resume && !read_job(session, *number, fault))
         return false;
     session->transcript = transcript_open(session->data, *number, fault);
     session->station.transcript = session->transcript;

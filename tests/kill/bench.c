@@ -113,6 +113,7 @@ void bench_environment(const struct bench *bench, const struct trouble *trouble)
     set_number("SHIM_FULL", trouble->full);
     set_number("SHIM_SYNC", trouble->sync);
     set_number("SHIM_ORDER", trouble->in_order);
+    set_number("SHIM_STOP", trouble->stop);
     set_number("SHIM_CLOCK", trouble->clock_ms != 0 ? trouble->clock_ms : bench->at_ms);
     setenv("LD_PRELOAD", bench->shim, 1);
 }

@@ -20,7 +20,7 @@ enum { BENCH_PATH = 1024, BENCH_OUT = 1 << 17 };
 
 struct trouble {
     long kill, full, sync; /* the call it happens at (shim.c); 0: never */
-    bool torn, in_order;
+    bool torn, in_order, stop;
     long after_us;    /* killed from outside, so long after it was started; 0: never */
     int64_t clock_ms; /* 0: as ever */
     long file_limit;  /* bytes a file may have, RLIMIT_FSIZE; 0: any */

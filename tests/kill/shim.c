@@ -7,6 +7,7 @@
  *     SHIM_TORN=1         ... and if that is a write, after half of it
  *     SHIM_FULL=N         from the N-th on the disk is full
  *     SHIM_SYNC=N         the N-th, or the first after it that settles a file on disk, fails to
+ *     SHIM_STOP=1         stops by SIGSTOP just before its first lock
  *     SHIM_CLOCK=MS       the time of day stands still there
  *     SHIM_ORDER=1        dies by SIGABRT when output is given while the journal's log has been
  *                         written and not been settled on disk since
@@ -25,6 +26,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/file.h>
 #include <sys/stat.h>
 #include <time.h>
 #include <unistd.h>
@@ -32,7 +34,7 @@
 static long calls;
 static long kill_at, full_from, sync_at;
 static long long clock_ms;
-static bool torn, in_order, log_is_unsettled;
+static bool torn, in_order, stops, log_is_unsettled;
 static int count_to = -1;
 
 static long number(const char *name)
@@ -49,6 +51,7 @@ __attribute__((constructor)) static void begin(void)
     sync_at = number("SHIM_SYNC");
     torn = number("SHIM_TORN") != 0;
     in_order = number("SHIM_ORDER") != 0;
+    stops = number("SHIM_STOP") != 0;
     clock_ms = number("SHIM_CLOCK");
     if (file != NULL) /* now: once midthrow is guarded it cannot be opened */
         count_to = open(file, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0600);
@@ -207,6 +210,14 @@ int fflush(FILE *stream)
     if (log_is_unsettled)
         abort();
     return REAL(fflush)(stream);
+}
+
+int flock(int fd, int operation)
+{
+    if (stops)
+        kill(getpid(), SIGSTOP);
+    stops = false;
+    return REAL(flock)(fd, operation);
 }
 
 int clock_gettime(clockid_t clock, struct timespec *now)

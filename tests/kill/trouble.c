@@ -3,6 +3,7 @@
 #define _GNU_SOURCE
 #include <dirent.h>
 #include <fcntl.h>
+#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -128,8 +129,8 @@ static void the_clock_is_set_back(struct bench *bench)
 
 /* ---- several at once ------------------------------------------------------------------------ */
 
-static pid_t start(const struct bench *bench, const char *const *arguments, const char *answers,
-                   int number)
+static pid_t start(const struct bench *bench, const struct trouble *trouble,
+                   const char *const *arguments, const char *answers, int number)
 {
     char name[32], path[BENCH_PATH];
     snprintf(name, sizeof name, "racer-%d", number);
@@ -140,7 +141,7 @@ static pid_t start(const struct bench *bench, const char *const *arguments, cons
     int out = open(bench_path(bench, name, path), O_WRONLY | O_CREAT | O_TRUNC, 0600);
     if (dup2(in, 0) < 0 || dup2(out, 1) < 0 || dup2(out, 2) < 0)
         _exit(120);
-    bench_environment(bench, &(struct trouble){0});
+    bench_environment(bench, trouble);
     execv(bench->midthrow, (char *const *)(uintptr_t)arguments);
     _exit(122);
 }
@@ -152,7 +153,7 @@ static int wins_of(const struct bench *bench, const char *const *arguments, int 
     int wins = 0;
     bench_answers(bench, answers);
     for (int i = 0; i < n; i++)
-        child[i] = start(bench, arguments, answers, i);
+        child[i] = start(bench, &(struct trouble){0}, arguments, answers, i);
     for (int i = 0; i < n; i++) {
         int status = 0;
         if (waitpid(child[i], &status, 0) != child[i] || !WIFEXITED(status) ||
@@ -172,6 +173,30 @@ static void several_on_one_job(struct bench *bench)
     bench->heard = bench->script.n;
     bench_finish(bench);
     printf("%d at once on one job\n", RACERS);
+}
+
+/* One has found the job open and not locked it yet when another goes on with it to its end. */
+static void one_comes_too_late(struct bench *bench)
+{
+    static char out[BENCH_OUT];
+    char answers[BENCH_PATH];
+    int status = 0;
+    half_a_job(bench);
+    bench_answers(bench, answers);
+    const char *const late[] = {bench->midthrow, "--resume", "1", "--data", bench->data, NULL};
+    pid_t child = start(bench, &(struct trouble){.stop = true}, late, answers, 0);
+    if (waitpid(child, &status, WUNTRACED) != child || !WIFSTOPPED(status))
+        bench_wrong(bench, "it takes no lock: status %x", (unsigned)status);
+    const char *const go_on[] = {"--resume", "1", NULL};
+    struct end end = bench_command(bench, &(struct trouble){0}, go_on, answers, out);
+    if (kill(child, SIGCONT) != 0 || waitpid(child, &status, 0) != child)
+        bench_wrong(bench, "it cannot be let go on");
+    if (end.code != 0 || !WIFEXITED(status) || WEXITSTATUS(status) != 2)
+        bench_wrong(bench, "the first left with %d, the one too late with status %x", end.code,
+                    (unsigned)status);
+    bench->heard = bench->script.n;
+    bench_finish(bench);
+    puts("one that finds the job closed");
 }
 
 static bool count_closed(void *context, const struct journal_job *job)
@@ -253,6 +278,7 @@ int main(int argc, char **argv)
     the_folder_is_read_only(&bench);
     the_clock_is_set_back(&bench);
     several_on_one_job(&bench);
+    one_comes_too_late(&bench);
     several_new_jobs(&bench);
     files_are_private(&bench);
     bench_end(&bench);
