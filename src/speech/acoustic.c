@@ -433,5 +433,6 @@ void speech_scores_finish(struct speech_scores *scores)
 {
     free(scores->table);
     free(scores->chance);
+    free(scores->stranger);
     *scores = (struct speech_scores){0};
 }

@@ -41,6 +41,7 @@ struct speech_scores {
     size_t size, frames;
     size_t head; /* bytes before the first frame's row; all rows are as long as each other */
     float (*chance)[PHONETIC_PHONES]; /* of each frame: speech_phonetic_chances; NULL: not known */
+    float (*stranger)[PHONETIC_PHONES]; /* the same as if nobody were known; NULL: nobody is */
 };
 
 static const double SPEECH_NATS = 0.1024; /* ln 1.0001 times 2^10: one step of a score */

@@ -258,6 +258,17 @@ bool speech_cepstra_score_alone(const struct speech_cepstra *maker,
     return scored;
 }
 
+static bool as_a_stranger(const struct speech_cepstra *maker, const struct speech_seen *seen,
+                          float (*sounds)[PHONETIC_SOUNDS], struct speech_scores *scores)
+{
+    scores->stranger = malloc((scores->frames + 1) * sizeof *scores->stranger);
+    if (scores->stranger == NULL || !speech_phonetic_read(maker->phonetic, seen, sounds))
+        return false;
+    for (size_t f = 0; f < scores->frames; f++)
+        speech_phonetic_chances(sounds[f], scores->stranger[f]);
+    return true;
+}
+
 bool speech_cepstra_score(const struct speech_cepstra *maker, const struct speech_front *front,
                           struct speech_scores *scores)
 {
@@ -270,7 +281,8 @@ bool speech_cepstra_score(const struct speech_cepstra *maker, const struct speec
         (sounds = malloc(seen.frames * sizeof *sounds)) != NULL &&
         speech_phonetic_read(network, &seen, sounds) &&
         speech_acoustic_join(maker->acoustic, (const float(*)[PHONETIC_SOUNDS])sounds,
-                             front->hushed, is_noisy(front), maker->person != NULL, scores);
+                             front->hushed, is_noisy(front), maker->person != NULL, scores) &&
+        (maker->person == NULL || as_a_stranger(maker, &seen, sounds, scores));
     free(sounds);
     speech_seen_finish(&seen);
     return scored;

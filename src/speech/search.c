@@ -11,7 +11,8 @@
 /* So far under the words somebody else talks: of the tuning voices' answers over neighbours' talk
  * 10 dB under them 35 % are believed at once by this bound, 19 without one. */
 static const double SOFTER_DB = 9;
-enum { REST_FRAMES = 5 };                /* fewer tell nothing of what is around the words */
+static const float SILENT = 0.3f; /* the chance of silence, of a frame that is speech: less */
+enum { REST_FRAMES = 5 };         /* fewer tell nothing of what is around the words */
 static const double CHANCE_LEAST = 0.01; /* of a phone: the network never rules one out */
 
 static bool is_filler(const char *word)
@@ -160,20 +161,34 @@ static double left_out_of(const struct speech_word *silence, const double *talk,
     return gained;
 }
 
+/* Frames that are neither in the words nor beside them, about as loud as they are, and speech. By
+ * the network that knows nobody: one that knows somebody learned to take others for silence. */
+static size_t besides(const struct speech_path *path, const struct speech_scores *scores,
+                      const float *loud_db, double words_db)
+{
+    float(*chance)[PHONETIC_PHONES] = scores->stranger != NULL ? scores->stranger : scores->chance;
+    size_t frames = 0;
+    for (size_t f = 0; f < scores->frames; f++)
+        frames += place_of(path, (int)f) == ELSEWHERE &&
+                  (double)loud_db[f] >= words_db - SOFTER_DB &&
+                  chance[f][PHONETIC_SILENCE] < SILENT;
+    return frames;
+}
+
 /* Goodness of pronunciation, summed over the word's frames: the log of the network's chances along
  * the best way through its phones, each in its turn and for a frame at least. */
 static double goodness_of(const struct speech_word *word, const int *phone, size_t phones,
-                          const struct speech_scores *scores)
+                          float (*chance)[PHONETIC_PHONES], size_t frames)
 {
     double best[PHONES_MOST], least = (word->to - word->from + 1) * log(CHANCE_LEAST);
     for (size_t p = 0; p < phones; p++)
         best[p] = -HUGE_VAL;
-    for (int f = word->from; f <= word->to && f < (int)scores->frames; f++)
+    for (int f = word->from; f <= word->to && f < (int)frames; f++)
         for (size_t p = phones; p-- > 0;) {
             double before = f == word->from ? (p == 0 ? 0 : -HUGE_VAL) : best[p];
             if (f > word->from && p > 0)
                 before = fmax(before, best[p - 1]);
-            best[p] = before + log(fmax((double)scores->chance[f][phone[p]], CHANCE_LEAST));
+            best[p] = before + log(fmax((double)chance[f][phone[p]], CHANCE_LEAST));
         }
     return phones > 0 ? fmax(best[phones - 1], least) : least;
 }
@@ -183,7 +198,7 @@ void speech_path_weigh(ps_decoder_t *decoder, const struct speech_path *path, co
                        struct speech_signs *signs)
 {
     struct loudness loudness = loudness_of(path, loud_db, scores->frames);
-    double behind_all = 0, good = 0;
+    double behind_all = 0, good = 0, to_a_stranger = 0;
     signs->worst = signs->least_good = HUGE_VAL;
     for (size_t w = 0; w < path->count; w++) {
         const struct speech_word *word = &path->word[w];
@@ -196,7 +211,9 @@ void speech_path_weigh(ps_decoder_t *decoder, const struct speech_path *path, co
         }
         double behind = behind_talk(word, talk);
         size_t phones = phones_in(decoder, word->text, phone);
-        double goodness = goodness_of(word, phone, phones, scores);
+        double goodness = goodness_of(word, phone, phones, scores->chance, scores->frames);
+        if (scores->stranger != NULL)
+            to_a_stranger += goodness_of(word, phone, phones, scores->stranger, scores->frames);
         behind_all += behind;
         good += goodness;
         signs->worst = fmin(signs->worst, behind / frames);
@@ -206,9 +223,12 @@ void speech_path_weigh(ps_decoder_t *decoder, const struct speech_path *path, co
         signs->words++;
     }
     signs->over_db = loudness.over_db;
+    signs->besides = besides(path, scores, loud_db, loudness.words_db);
     bool any = signs->frames > 0;
     signs->talk = any ? behind_all / (double)signs->frames : -HUGE_VAL;
     signs->good = any ? good / (double)signs->frames : log(CHANCE_LEAST);
+    signs->familiar =
+        any && scores->stranger != NULL ? (good - to_a_stranger) / (double)signs->frames : HUGE_VAL;
     signs->worst = any ? signs->worst : -HUGE_VAL;
     signs->least_good = any ? signs->least_good : log(CHANCE_LEAST);
 }

@@ -40,7 +40,8 @@ bool speech_path_read(ps_decoder_t *decoder, struct speech_path *path);
 /* The log likelihood, in nats, of each of `count` frames on the path that the last search found. */
 void speech_path_frames(ps_decoder_t *decoder, double *nats, size_t count);
 
-/* Fills words, phones, frames, talk, worst, good, least_good, left_out and over_db. `talk`:
+/* Fills words, phones, frames, talk, worst, good, least_good, familiar, left_out,
+ * besides and over_db. `talk`:
  * speech_path_frames of talk; `loud_db`: front.h's, of the same frames. */
 void speech_path_weigh(ps_decoder_t *decoder, const struct speech_path *path, const double *talk,
                        const struct speech_scores *scores, const float *loud_db,

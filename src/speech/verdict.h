@@ -21,6 +21,8 @@ struct speech_signs {
                         * memory), by the network: the log of the chance of the words' phones, each
                         * in its turn, nats a frame; 0: sure of them */
     double least_good; /* the same of the word that has least */
+    double familiar;   /* good over the same by the network that knows nobody: how much better the
+                        * words fit for who is known than for anybody; HUGE_VAL: nobody is known */
     size_t frames;     /* of 10 ms, of the words */
     double margin; /* nats to the best reading that means something else; HUGE_VAL: none near. When
                     * all that is near means the same, to the last of that: it is no nearer */
@@ -30,6 +32,7 @@ struct speech_signs {
     bool command;  /* the words can be said whatever is asked */
     double left_out; /* nats that talk gains where the words have silence, and it is about as loud
                       * as they are; 0: nothing there */
+    size_t besides;  /* frames of 10 ms, as loud as the words and not near them, that are speech */
     double over_db;  /* the words' power over that of the sound around them; HUGE_VAL: not known */
     double speech_s; /* seconds of speech */
     double snr_db;   /* the loudest over the pauses; what comes in bursts, as others' talk does, is

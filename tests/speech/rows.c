@@ -16,18 +16,19 @@ static const struct {
     enum type type;
     size_t offset, size;
 } columns[] = {
-    COLUMN(INT, utterance),      COLUMN(TEXT, voice),          COLUMN(INT, manner),
-    COLUMN(TEXT, class),         COLUMN(TEXT, grammar),        COLUMN(TEXT, noise),
-    COLUMN(INT, snr_db),         COLUMN(TEXT, said),           COLUMN(TEXT, verdict),
-    COLUMN(INT, right),          COLUMN(TEXT, heard),          COLUMN(INT, other_right),
-    COLUMN(TEXT, other),         COLUMN(REAL, score),          COLUMN(SIZE, signs.words),
-    COLUMN(SIZE, signs.phones),  COLUMN(REAL, signs.talk),     COLUMN(REAL, signs.margin),
-    COLUMN(REAL, signs.worst),   COLUMN(REAL, signs.good),     COLUMN(REAL, signs.least_good),
-    COLUMN(SIZE, signs.frames),  COLUMN(BOOL, signs.tens),     COLUMN(BOOL, signs.digit),
-    COLUMN(BOOL, signs.grown),   COLUMN(BOOL, signs.command),  COLUMN(REAL, signs.left_out),
-    COLUMN(REAL, signs.over_db), COLUMN(REAL, signs.speech_s), COLUMN(REAL, signs.snr_db),
-    COLUMN(REAL, ear_s),         COLUMN(INT, stock_right),     COLUMN(TEXT, stock),
-    COLUMN(REAL, stock_s),       COLUMN(REAL, sound_s),
+    COLUMN(INT, utterance),       COLUMN(TEXT, voice),         COLUMN(INT, manner),
+    COLUMN(TEXT, class),          COLUMN(TEXT, grammar),       COLUMN(TEXT, noise),
+    COLUMN(INT, snr_db),          COLUMN(TEXT, said),          COLUMN(TEXT, verdict),
+    COLUMN(INT, right),           COLUMN(TEXT, heard),         COLUMN(INT, other_right),
+    COLUMN(TEXT, other),          COLUMN(REAL, score),         COLUMN(SIZE, signs.words),
+    COLUMN(SIZE, signs.phones),   COLUMN(REAL, signs.talk),    COLUMN(REAL, signs.margin),
+    COLUMN(REAL, signs.worst),    COLUMN(REAL, signs.good),    COLUMN(REAL, signs.least_good),
+    COLUMN(SIZE, signs.frames),   COLUMN(BOOL, signs.tens),    COLUMN(BOOL, signs.digit),
+    COLUMN(BOOL, signs.grown),    COLUMN(BOOL, signs.command), COLUMN(REAL, signs.familiar),
+    COLUMN(REAL, signs.left_out), COLUMN(SIZE, signs.besides), COLUMN(REAL, signs.over_db),
+    COLUMN(REAL, signs.speech_s), COLUMN(REAL, signs.snr_db),  COLUMN(REAL, ear_s),
+    COLUMN(INT, stock_right),     COLUMN(TEXT, stock),         COLUMN(REAL, stock_s),
+    COLUMN(REAL, sound_s),
 };
 enum { COLUMNS = sizeof columns / sizeof columns[0], LINE = 4096 };
 

@@ -23,6 +23,7 @@
 #include "speech/phonetic_learn.h"
 #include "speech/phonetic_network.h"
 #include "speech/recogniser.h"
+#include "speech/verdict.h"
 #include "voices.h"
 
 static struct align *align;
@@ -194,6 +195,44 @@ static void a_score_grows_with_who_is_known(void **state)
     recording_free(&said);
 }
 
+/* Mean familiarity of what a voice says, to the ear that knows VOICE; how many were believed. */
+static double familiarity_of(const char *voice, size_t *believed)
+{
+    static const char *const lengths[] = {"six four point two millimetres",
+                                          "one point eight millimetres",
+                                          "niner four point zero six millimetres"};
+    enum { LENGTHS = sizeof lengths / sizeof lengths[0] };
+    double sum = 0;
+    *believed = 0;
+    speech_recogniser_know(ear, known);
+    for (size_t i = 0; i < LENGTHS; i++) {
+        struct recording said;
+        struct speech_heard heard;
+        struct speech_signs signs;
+        struct fault fault = {0};
+        say(voice, lengths[i], &said);
+        assert_true(
+            speech_measure(ear, "millimetres", said.pcm, said.frames, &heard, &signs, &fault));
+        print_message("%s: \"%s\" %.2f, %s\n", voice, heard.words, signs.familiar,
+                      speech_verdict_name(heard.verdict));
+        sum += signs.familiar / LENGTHS;
+        *believed += heard.verdict == SPEECH_ACCEPTED;
+        recording_free(&said);
+    }
+    speech_recogniser_know(ear, NULL);
+    return sum;
+}
+
+static void who_is_known_is_told_from_others(void **state)
+{
+    size_t believed, of_anothers;
+    (void)state;
+    double own = familiarity_of(VOICE, &believed);
+    double anothers = familiarity_of("rms", &of_anothers);
+    assert_true(own > anothers + 0.1);
+    assert_true(believed == 3 && of_anothers < 3);
+}
+
 static void nothing_is_learned_from_nothing(void **state)
 {
     struct fault fault = {0};
@@ -340,6 +379,7 @@ int main(void)
         cmocka_unit_test(sentences_are_learned_from),
         cmocka_unit_test(what_is_read_tells_of_what_is_said),
         cmocka_unit_test(a_score_grows_with_who_is_known),
+        cmocka_unit_test(who_is_known_is_told_from_others),
         cmocka_unit_test(a_person_comes_back_from_text),
         cmocka_unit_test(nobody_is_whom_the_table_knows),
         cmocka_unit_test(what_is_no_number_is_nobody),

@@ -165,6 +165,45 @@ static void only_what_is_as_loud_is_a_part_of_what_was_said(void **state)
     speech_recogniser_destroy(ear);
 }
 
+/* What is said before an answer or after it, as loud. */
+static void say_after(struct recording *answer, const struct recording *talk)
+{
+    int16_t *both = malloc((answer->frames + talk->frames) * sizeof *both);
+    assert_non_null(both);
+    memcpy(both, answer->pcm, answer->frames * sizeof *both);
+    memcpy(both + answer->frames, talk->pcm, talk->frames * sizeof *both);
+    free(answer->pcm);
+    answer->pcm = both;
+    answer->frames += talk->frames;
+}
+
+static void speech_besides_the_words_is_counted(void **state)
+{
+    (void)state;
+    struct recording recordings[SAID], talk;
+    if (!record_with_talk(recordings, &talk))
+        skip();
+    struct speech_recogniser *ear = make_ear();
+    assert_true(level_set(&talk, -26));
+    for (size_t i = 0; i < SAID; i++) {
+        struct speech_heard heard;
+        struct speech_signs alone, after;
+        assert_true(level_set(&recordings[i], -26));
+        measure(ear, i, &recordings[i], &heard, &alone);
+        assert_string_equal(heard.words, said[i].words);
+        say_after(&recordings[i], &talk);
+        measure(ear, i, &recordings[i], &heard, &after);
+        print_message("%s: %zu frames of speech besides it, %zu with talk after it (\"%s\")\n",
+                      said[i].words, alone.besides, after.besides, heard.words);
+        assert_int_equal(alone.besides, 0);
+        assert_true(strcmp(heard.words, said[i].words) != 0 || after.besides > 50);
+        assert_int_not_equal(heard.verdict, SPEECH_ACCEPTED);
+        recording_free(&recordings[i]);
+    }
+    recording_free(&talk);
+    speech_recogniser_destroy(ear);
+}
+
 /* Talk behind the answer fits the pauses better than silence does, and is no part of the answer.
  * How far the answer is above it is seen nevertheless, though between the talker's words it is
  * quiet. */
@@ -408,6 +447,7 @@ int main(void)
         cmocka_unit_test(starting_takes_little_time_and_memory),
         cmocka_unit_test(the_same_sound_gets_the_same_answer_whatever_was_heard_before),
         cmocka_unit_test(only_what_is_as_loud_is_a_part_of_what_was_said),
+        cmocka_unit_test(speech_besides_the_words_is_counted),
         cmocka_unit_test(talk_behind_an_answer_is_noise_and_no_part_of_it),
         cmocka_unit_test(noises_are_never_taken_for_words),
         cmocka_unit_test(sounds_of_any_length_are_survived),

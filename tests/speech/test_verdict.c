@@ -19,6 +19,7 @@ static const struct speech_signs clear = {
     .worst = -0.5,
     .good = -0.5,
     .least_good = -0.8,
+    .familiar = HUGE_VAL,
     .frames = 60,
     .margin = 60,
     .speech_s = 0.8,
@@ -148,6 +149,40 @@ static void a_command_must_be_surer(void **state)
     assert_int_equal(verdict(signs), SPEECH_ACCEPTED);
 }
 
+static void speech_besides_the_words_is_asked_about(void **state)
+{
+    (void)state;
+    struct speech_signs signs = clear;
+    signs.besides = 11; /* a cough */
+    assert_int_equal(verdict(signs), SPEECH_ACCEPTED);
+    signs.besides = 12;
+    assert_int_equal(verdict(signs), SPEECH_UNSURE);
+}
+
+static void the_less_it_is_like_who_is_known_the_less_it_is_believed(void **state)
+{
+    (void)state;
+    struct speech_signs signs = clear;
+    double before = speech_score(&clear);
+    for (signs.familiar = 1; signs.familiar > -4; signs.familiar -= 0.05) {
+        double score = speech_score(&signs);
+        assert_true(score <= before);
+        assert_true(signs.familiar > 0.25 ? score == before
+                                          : signs.familiar > 0.1 || score < before);
+        before = score;
+    }
+    signs.familiar = 0.1; /* as it is now and then */
+    assert_int_equal(verdict(signs), SPEECH_ACCEPTED);
+    signs.talk = signs.worst = -2; /* "say again", to somebody else */
+    signs.familiar = HUGE_VAL;
+    assert_int_equal(verdict(signs), SPEECH_ACCEPTED);
+    signs.familiar = 0;
+    assert_int_equal(verdict(signs), SPEECH_UNSURE);
+    signs = clear;
+    signs.familiar = -0.7;
+    assert_int_not_equal(verdict(signs), SPEECH_ACCEPTED);
+}
+
 static void numbers_that_are_mixed_up_are_known(void **state)
 {
     (void)state;
@@ -264,6 +299,7 @@ static void signs_out_of_any_range_still_give_a_chance(void **state)
     for (size_t i = 0; i < 5; i++) {
         struct speech_signs signs = clear;
         signs.talk = signs.margin = signs.left_out = signs.over_db = odd[i];
+        signs.familiar = odd[i];
         double score = speech_score(&signs);
         assert_true(score >= 0 && score <= 1);
     }
@@ -281,6 +317,8 @@ int main(void)
         cmocka_unit_test(a_machine_that_starts_says_nothing),
         cmocka_unit_test(another_number_as_near_is_asked_about),
         cmocka_unit_test(a_command_must_be_surer),
+        cmocka_unit_test(speech_besides_the_words_is_asked_about),
+        cmocka_unit_test(the_less_it_is_like_who_is_known_the_less_it_is_believed),
         cmocka_unit_test(numbers_that_are_mixed_up_are_known),
         cmocka_unit_test(a_rival_as_good_is_never_overruled),
         cmocka_unit_test(the_louder_the_noise_the_clearer_a_reading_must_win),
