@@ -54,8 +54,9 @@ static const size_t BESIDES = 12;
 /* Familiarity: what somebody else says fits no better for being heard by an ear that knows who
  * speaks. Of four tuning voices' right answers, once they had enrolled, half have 0.43 and 95 in a
  * hundred 0.12; of two voices' answers heard by the other's ear 71 in a hundred have less than 0.
- * The odds of what has less than FAMILIAR shrink by UNFAMILIAR nats for each that is wanting. */
-static const double FAMILIAR = 0.2, UNFAMILIAR = 8;
+ * What is wanting to FAMILIAR takes so many times as much, in nats, from the score's odds: a short
+ * word tells little of who says it. */
+static const double FAMILIAR = 0.15, UNFAMILIAR_A_FRAME = 0.125, UNFAMILIAR_MOST = 8;
 
 /* Goodness: so little of the words' phones does the network hear that something else made them. Of
  * the tuning voices' right readings that were believed without this, five of 2339 are under it. */
@@ -107,7 +108,8 @@ double speech_score(const struct speech_signs *signs)
     verdict_shape(signs, sign);
     double score = verdict_chance(sign, VERDICT_MEANT) * verdict_chance(sign, VERDICT_VALUE);
     double wanting = verdict_clamp(FAMILIAR - signs->familiar, 0, 5); /* 0 where nobody is known */
-    return score / (score + (1 - score) * exp(UNFAMILIAR * wanting));
+    double by = fmin(UNFAMILIAR_MOST, UNFAMILIAR_A_FRAME * (double)signs->frames);
+    return score / (score + (1 - score) * exp(by * wanting));
 }
 
 enum speech_verdict speech_judge(const struct speech_signs *signs, double score)
