@@ -172,7 +172,7 @@ static void check_model(struct survey_items *items)
         has_grammars(grammars, &fault)) {
         struct speech_config config = {.grammar_dir = grammars,
                                        .same_meaning = language_same_meaning,
-                                       .is_command = language_is_command_but_stop};
+                                       .is_command = language_is_command};
         ear = speech_recogniser_create(&config, &fault);
     }
     struct survey_item *item =

@@ -30,7 +30,7 @@ static bool open_recogniser(struct session_ears *ears, const char *grammars_dir,
 {
     struct speech_config config = {.grammar_dir = grammars_dir,
                                    .same_meaning = language_same_meaning,
-                                   .is_command = language_is_command_but_stop,
+                                   .is_command = language_is_command,
                                    .live = true};
     ears->recogniser = speech_recogniser_create(&config, fault);
     return ears->recogniser != NULL;

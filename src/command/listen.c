@@ -289,7 +289,7 @@ static int listen_with(const struct request *request, struct fault *fault)
     command_confine_reading(request->files, (size_t)request->file_count + 1);
     struct speech_config config = {.grammar_dir = grammars,
                                    .same_meaning = language_same_meaning,
-                                   .is_command = language_is_command_but_stop};
+                                   .is_command = language_is_command};
     struct speech_recogniser *ear = speech_recogniser_create(&config, fault);
     if (ear != NULL)
         speech_recogniser_know(ear, person);

@@ -193,7 +193,7 @@ static bool open_ears(struct session *session, struct fault *fault)
     struct speech_config config = {
         .grammar_dir = session->grammars_dir,
         .same_meaning = language_same_meaning,
-        .is_command = language_is_command_but_stop,
+        .is_command = language_is_command,
     };
     session->recogniser = speech_recogniser_create(&config, fault);
     return session->recogniser != NULL;

@@ -432,11 +432,10 @@ bool language_same_meaning(const char *name, const char *words, const char *othe
            language_parse(name, other, &b, NULL) == LANGUAGE_OK && language_equal(&a, &b);
 }
 
-bool language_is_command_but_stop(const char *words)
+bool language_is_command(const char *words)
 {
     struct language_value value;
-    return language_parse("command", words, &value, NULL) == LANGUAGE_OK &&
-           !(value.type == LANGUAGE_COMMAND && value.as.command == LANGUAGE_STOP);
+    return language_parse("command", words, &value, NULL) == LANGUAGE_OK;
 }
 
 /* ---- lengths, turns and numbers alone ----------------------------------------------------- */

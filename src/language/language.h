@@ -167,9 +167,8 @@ bool language_equal(const struct language_value *a, const struct language_value 
  * False when either is no answer of the grammar. */
 bool language_same_meaning(const char *grammar, const char *words, const char *other);
 
-/* Are the words a command, "don't know" or "skip", which may be said whatever is asked, and can
- * wait to be asked about? Not "stop", which must be heard at the first time. */
-bool language_is_command_but_stop(const char *words);
+/* Are the words a command, "don't know" or "skip", which may be said whatever is asked? */
+bool language_is_command(const char *words);
 
 /* Lengths and turns alone, for sentences the tool builds: "five sixteenths of an inch", "point
  * three one inch", "three hundred ten thousandths", "seven point nine millimetres", "one sixteenth

@@ -31,8 +31,8 @@ struct speech_config {
     /* Do two readings mean the same? NULL: compare the words. Used for the margin between values.
      */
     bool (*same_meaning)(const char *grammar, const char *words, const char *other);
-    /* May the words be said whatever is asked, and wait to be asked about? They are believed only
-     * where they are surer. NULL: none may. */
+    /* May the words be said whatever is asked? They are believed only where they are surer. NULL:
+     * none may. */
     bool (*is_command)(const char *words);
     bool live; /* somebody may go on speaking: find `so_far` too */
 };

@@ -29,7 +29,7 @@ struct speech_signs {
     bool tens;     /* it has another word where the words have a number from ten on */
     bool digit;    /* ... differs in one digit alone */
     bool grown;    /* ... has a word less, and the rest of them */
-    bool command;  /* the words can be said whatever is asked, and are not "stop" */
+    bool command;  /* the words can be said whatever is asked */
     double left_out; /* nats that talk gains where the words have silence, and it is about as loud
                       * as they are; 0: nothing there */
     size_t besides;  /* frames of 10 ms, as loud as the words and not near them, that are speech */

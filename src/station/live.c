@@ -220,6 +220,16 @@ static bool counts(struct station_live *live, const struct speech_utterance *utt
     return true;
 }
 
+/* Over midthrow's own voice "stop" is believed as an answer is, not as surely as other commands: it
+ * must not be lost, and hearing it wrongly harms nobody. */
+static void believe_stop(const struct station_live *live, struct speech_heard *heard)
+{
+    static const double STOP_AT = 0.70;
+    if (heard->verdict == SPEECH_UNSURE && heard->score >= STOP_AT &&
+        is_command(live, heard->words, LANGUAGE_STOP))
+        heard->verdict = SPEECH_ACCEPTED;
+}
+
 static enum job_verdict verdict_of(enum speech_verdict verdict)
 {
     return verdict == SPEECH_ACCEPTED ? JOB_ACCEPTED
@@ -307,6 +317,8 @@ static enum station_live_got hear_frame(struct station_live *live, bool open,
         live->began_at = station_speaker_played(&live->speaker);
         return STATION_LIVE_NOTHING;
     case SPEECH_UTTERED:
+        if (utterance.over_own_voice || station_live_speaks(live))
+            believe_stop(live, &utterance.heard);
         if (!counts(live, &utterance))
             return STATION_LIVE_NOTHING;
         fill_event(&utterance.heard, event);

@@ -251,7 +251,7 @@ int main(int argc, char **argv)
     struct fault fault = {0};
     struct speech_config config = {.grammar_dir = argc > 1 ? argv[1] : "grammars",
                                    .same_meaning = language_same_meaning,
-                                   .is_command = language_is_command_but_stop};
+                                   .is_command = language_is_command};
     struct bench *bench = calloc(1, sizeof *bench);
     bool stock = false;
     if (bench == NULL)

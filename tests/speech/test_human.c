@@ -118,7 +118,7 @@ int main(void)
     struct fault fault = {0};
     struct speech_config config = {.grammar_dir = GRAMMARS,
                                    .same_meaning = language_same_meaning,
-                                   .is_command = language_is_command_but_stop};
+                                   .is_command = language_is_command};
     ear = speech_recogniser_create(&config, &fault);
     stock = stock_create(GRAMMARS);
     if (ear == NULL || stock == NULL) {

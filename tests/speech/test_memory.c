@@ -51,7 +51,7 @@ static struct speech_recogniser *make_ear(void)
     struct fault fault = {0};
     struct speech_config config = {.grammar_dir = GRAMMARS,
                                    .same_meaning = language_same_meaning,
-                                   .is_command = language_is_command_but_stop,
+                                   .is_command = language_is_command,
                                    .live = true};
     struct speech_recogniser *ear = speech_recogniser_create(&config, &fault);
     assert_non_null(ear);

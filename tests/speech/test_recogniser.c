@@ -27,7 +27,7 @@
 
 static const struct speech_config config = {.grammar_dir = GRAMMARS,
                                             .same_meaning = language_same_meaning,
-                                            .is_command = language_is_command_but_stop};
+                                            .is_command = language_is_command};
 
 static struct speech_recogniser *make_ear(void)
 {

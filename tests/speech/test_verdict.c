@@ -176,7 +176,11 @@ static void the_less_it_is_like_who_is_known_the_less_it_is_believed(void **stat
     signs.talk = signs.worst = -2; /* "say again", to somebody else */
     signs.familiar = HUGE_VAL;
     assert_int_equal(verdict(signs), SPEECH_ACCEPTED);
-    signs.familiar = -0.1;
+    signs.familiar = 1; /* not for its voice alone */
+    assert_int_equal(verdict(signs), SPEECH_UNSURE);
+    signs.talk = signs.worst = -1.6;
+    assert_int_equal(verdict(signs), SPEECH_ACCEPTED);
+    signs.familiar = -0.2;
     assert_int_equal(verdict(signs), SPEECH_UNSURE);
     double of_a_long_one = speech_score(&signs);
     signs.frames = 25; /* "no": it tells little of who says it */

@@ -118,7 +118,7 @@ static void open_room(struct shop *shop)
     if (!setup->no_ear) {
         struct speech_config config = {.grammar_dir = MIDTHROW_SOURCE_DIR "/grammars",
                                        .same_meaning = language_same_meaning,
-                                       .is_command = language_is_command_but_stop,
+                                       .is_command = language_is_command,
                                        .live = true};
         shop->recogniser = speech_recogniser_create(&config, &shop->fault);
         assert_non_null(shop->recogniser);

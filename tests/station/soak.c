@@ -727,7 +727,7 @@ static bool open_ear(struct soak *soak)
 {
     struct speech_config ear = {.grammar_dir = MIDTHROW_SOURCE_DIR "/grammars",
                                 .same_meaning = language_same_meaning,
-                                .is_command = language_is_command_but_stop,
+                                .is_command = language_is_command,
                                 .live = true};
     struct audio_room_setup room = {.seed = soak->seed,
                                     .echo_db = -12,
