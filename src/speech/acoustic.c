@@ -399,20 +399,29 @@ static void join(const struct speech_acoustic *model, const struct trust *trust,
     to_score(cost, model->senones, score);
 }
 
+bool speech_acoustic_chances(const float (*sounds)[PHONETIC_SOUNDS], size_t frames,
+                             float (**chance)[PHONETIC_PHONES])
+{
+    *chance = malloc((frames + 1) * sizeof **chance);
+    for (size_t f = 0; *chance != NULL && f < frames; f++)
+        speech_phonetic_chances(sounds[f], (*chance)[f]);
+    return *chance != NULL;
+}
+
 bool speech_acoustic_join(const struct speech_acoustic *model,
                           const float (*sounds)[PHONETIC_SOUNDS], const float *hushed,
                           bool is_noisy, bool is_known, struct speech_scores *scores)
 {
     int16_t score[SENONES];
-    scores->chance = malloc((scores->frames + 1) * sizeof *scores->chance);
-    for (size_t f = 0; scores->chance != NULL && f < scores->frames; f++) {
+    if (!speech_acoustic_chances(sounds, scores->frames, &scores->chance))
+        return false;
+    for (size_t f = 0; f < scores->frames; f++) {
         read_score(model, scores, f, score);
         join(model, &trust_in[is_known][is_noisy], sounds[f], hushed[f], score);
         memcpy(scores->table + scores->head + f * row_of(model) + sizeof *score, score,
                model->senones * sizeof *score);
-        speech_phonetic_chances(sounds[f], scores->chance[f]);
     }
-    return scores->chance != NULL;
+    return true;
 }
 
 int speech_scores_cost(const struct speech_scores *scores, size_t frame, size_t senone)

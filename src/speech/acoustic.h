@@ -66,6 +66,11 @@ bool speech_acoustic_join(const struct speech_acoustic *model,
                           const float (*sounds)[PHONETIC_SOUNDS], const float *hushed,
                           bool is_noisy, bool is_known, struct speech_scores *scores);
 
+/* speech_phonetic_chances of each frame, into memory of its own: for `chance` and `stranger` of the
+ * scores, which free it. False only when memory runs out. */
+bool speech_acoustic_chances(const float (*sounds)[PHONETIC_SOUNDS], size_t frames,
+                             float (**chance)[PHONETIC_PHONES]);
+
 /* What speech's cepstra are like, an utterance's mean taken away: the Gaussians of the first
  * stream, each with its phone's mean weight for it, all phones alike. Member by member along the
  * last index, phone after phone; the model's own, to be read while it lives. */

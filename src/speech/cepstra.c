@@ -258,15 +258,13 @@ bool speech_cepstra_score_alone(const struct speech_cepstra *maker,
     return scored;
 }
 
+/* Reads it again, by the network that knows nobody. */
 static bool as_a_stranger(const struct speech_cepstra *maker, const struct speech_seen *seen,
                           float (*sounds)[PHONETIC_SOUNDS], struct speech_scores *scores)
 {
-    scores->stranger = malloc((scores->frames + 1) * sizeof *scores->stranger);
-    if (scores->stranger == NULL || !speech_phonetic_read(maker->phonetic, seen, sounds))
-        return false;
-    for (size_t f = 0; f < scores->frames; f++)
-        speech_phonetic_chances(sounds[f], scores->stranger[f]);
-    return true;
+    return speech_phonetic_read(maker->phonetic, seen, sounds) &&
+           speech_acoustic_chances((const float(*)[PHONETIC_SOUNDS])sounds, scores->frames,
+                                   &scores->stranger);
 }
 
 bool speech_cepstra_score(const struct speech_cepstra *maker, const struct speech_front *front,

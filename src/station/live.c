@@ -163,6 +163,11 @@ static bool is_command(const struct station_live *live, const char *words,
            value.type == LANGUAGE_COMMAND && value.as.command == command;
 }
 
+static bool is_over_own_voice(struct station_live *live, const struct speech_utterance *utterance)
+{
+    return utterance->over_own_voice || station_live_speaks(live);
+}
+
 /* Over midthrow's own voice only what is believed and is not midthrow's own counts; over a caution
  * only what has it said again. "Stop" counts in any case: hearing it wrongly harms nobody. */
 static bool counts_over_own_voice(struct station_live *live,
@@ -209,8 +214,7 @@ static bool counts(struct station_live *live, const struct speech_utterance *utt
     bool believed = utterance->heard.verdict == SPEECH_ACCEPTED;
     if (utterance->is_tail && !believed)
         return false;
-    if ((utterance->over_own_voice || station_live_speaks(live)) &&
-        !counts_over_own_voice(live, utterance))
+    if (is_over_own_voice(live, utterance) && !counts_over_own_voice(live, utterance))
         return false;
     if (utterance->heard.verdict == SPEECH_REJECTED)
         return is_a_miss(live, utterance) && is_told(live);
@@ -317,7 +321,7 @@ static enum station_live_got hear_frame(struct station_live *live, bool open,
         live->began_at = station_speaker_played(&live->speaker);
         return STATION_LIVE_NOTHING;
     case SPEECH_UTTERED:
-        if (utterance.over_own_voice || station_live_speaks(live))
+        if (is_over_own_voice(live, &utterance))
             believe_stop(live, &utterance.heard);
         if (!counts(live, &utterance))
             return STATION_LIVE_NOTHING;

@@ -178,7 +178,6 @@ static void several_on_one_job(struct bench *bench)
 /* One has found the job open and not locked it yet when another goes on with it to its end. */
 static void one_comes_too_late(struct bench *bench)
 {
-    static char out[BENCH_OUT];
     char answers[BENCH_PATH];
     int status = 0;
     half_a_job(bench);
@@ -187,14 +186,12 @@ static void one_comes_too_late(struct bench *bench)
     pid_t child = start(bench, &(struct trouble){.stop = true}, late, answers, 0);
     if (waitpid(child, &status, WUNTRACED) != child || !WIFSTOPPED(status))
         bench_wrong(bench, "it takes no lock: status %x", (unsigned)status);
-    const char *const go_on[] = {"--resume", "1", NULL};
-    struct end end = bench_command(bench, &(struct trouble){0}, go_on, answers, out);
+    struct end end = bench_run(bench, &(struct trouble){0});
     if (kill(child, SIGCONT) != 0 || waitpid(child, &status, 0) != child)
         bench_wrong(bench, "it cannot be let go on");
     if (end.code != 0 || !WIFEXITED(status) || WEXITSTATUS(status) != 2)
         bench_wrong(bench, "the first left with %d, the one too late with status %x", end.code,
                     (unsigned)status);
-    bench->heard = bench->script.n;
     bench_finish(bench);
     puts("one that finds the job closed");
 }

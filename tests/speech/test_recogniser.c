@@ -165,7 +165,7 @@ static void only_what_is_as_loud_is_a_part_of_what_was_said(void **state)
     speech_recogniser_destroy(ear);
 }
 
-/* What is said before an answer or after it, as loud. */
+/* Somebody else begins where the answer ends. */
 static void say_after(struct recording *answer, const struct recording *talk)
 {
     int16_t *both = malloc((answer->frames + talk->frames) * sizeof *both);
