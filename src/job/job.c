@@ -546,6 +546,7 @@ static void miss(struct job *job, const char *key, struct job_effects *effects)
     const struct job_question *row = row_of(job);
     if (is_caution_grammar(row))
         job_effect_argument(say, "phrase", "%s", language_phrase_words(row->phrase));
+    effects->missed = true;
     try_again(job, effects);
 }
 
@@ -954,10 +955,13 @@ static void resume(struct job *job, int walk, struct job_effects *effects)
     ask(job, effects);
 }
 
-/* For "say again". What followed a change of the voice is not kept: it would change it again. */
-static bool says_something(const struct job_effects *effects)
+/* For "say again". What followed a change of the voice is not kept: it would change it again; nor
+ * that nothing was understood, for who says "say again" then has not made out the question. */
+static bool is_to_be_repeated(const struct job_effects *effects)
 {
     bool says = false;
+    if (effects->missed)
+        return false;
     for (size_t i = 0; i < effects->n; i++) {
         if (effects->effect[i].kind == JOB_VOICE)
             return false;
@@ -969,6 +973,7 @@ static bool says_something(const struct job_effects *effects)
 void job_step(struct job *job, const struct job_event *event, struct job_effects *effects)
 {
     effects->n = 0;
+    effects->missed = false;
     if (job->opened_ms == 0 && event->kind != JOB_OPENED)
         return;
     if (job_is_closed(job) || (job->mode == JOB_LEFT && event->kind != JOB_RESUMED))
@@ -1001,7 +1006,7 @@ void job_step(struct job *job, const struct job_event *event, struct job_effects
         ear_changed(job, event->ear, effects);
         break;
     }
-    if (says_something(effects))
+    if (is_to_be_repeated(effects))
         job->last = *effects;
 }
 

@@ -129,6 +129,7 @@ struct job_effect {
 struct job_effects {
     struct job_effect effect[JOB_EFFECTS_MAX];
     size_t n;
+    bool missed; /* they say that nothing was understood: "say again" means what was said before */
 };
 
 /* ---- state -------------------------------------------------------------------------------- */

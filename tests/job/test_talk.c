@@ -225,6 +225,24 @@ static void a_doubtful_say_again_repeats_the_question_not_the_doubt(void **state
             assert_string_equal(effects.effect[i].grammar, "order");
 }
 
+/* Not that it was not understood, nor the keys: it is the question that was not heard. */
+static void say_again_after_misses_repeats_what_was_said_before_them(void **state)
+{
+    (void)state;
+    go_to_a_reading();
+    say("forty thousandths");
+    assert_true(said(job_question_id(&job)));
+    static struct job_effects before;
+    before = effects;
+    for (int misses = 0; misses < 3; misses++) {
+        say("purple monkey");
+        assert_true(said("not_understood"));
+        assert_int_equal(said("use_keys"), misses > 0);
+        say("say again");
+        assert_memory_equal(&effects, &before, sizeof effects);
+    }
+}
+
 static void saying_it_again_answers_the_doubt(void **state)
 {
     (void)state;
@@ -916,6 +934,7 @@ int main(void)
         TEST(an_unsure_answer_denied_is_asked_again),
         TEST(a_doubtful_yes_settles_nothing),
         TEST(two_readings_are_offered),
+        TEST(say_again_after_misses_repeats_what_was_said_before_them),
         TEST(a_doubtful_say_again_repeats_the_question_not_the_doubt),
         TEST(saying_it_again_answers_the_doubt),
         TEST(two_misses_offer_the_keys),
