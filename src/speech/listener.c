@@ -14,7 +14,10 @@ enum {
     LONGEST_FRAMES = 30 * FRAMES_A_SECOND,
     KEPT_FRAMES = LONGEST_FRAMES + BEFORE_FRAMES,
     LEAST_SPEECH_MS = 100, /* no word is shorter; a knock is */
-    LOOK_MS = 120,         /* a pause after which the recogniser has a first look */
+    LOOK_MS = 120,         /* a pause after which the recogniser has a look */
+    LONG_MS = 2000,        /* an utterance that goes on so long without a sentence is most likely no
+                              answer, and each look costs as much as it is long: */
+    LOOK_LONG_MS = 300,    /* then a look waits for such a pause, of which talk has fewer */
     OWN_ECHO_MS = 60,      /* what begins so soon after midthrow's own voice may be its echo */
     TAIL_MS = 700,         /* what begins so soon after an utterance may be the rest of it */
 };
@@ -147,6 +150,13 @@ static int wanted_pause(struct speech_listener *listener)
     return PAUSE_BEGUN_MS;
 }
 
+static int look_after(const struct speech_listener *listener)
+{
+    const struct speech_utterance *now = &listener->now;
+    bool in_vain = now->runs > 0 && now->heard.verdict == SPEECH_REJECTED;
+    return in_vain && listener->end.utterance_ms > LONG_MS ? LOOK_LONG_MS : LOOK_MS;
+}
+
 static bool look(struct speech_listener *listener, struct fault *fault)
 {
     struct speech_utterance *now = &listener->now;
@@ -183,7 +193,7 @@ static enum speech_listening go_on(struct speech_listener *listener,
     if (end->state == SPEECH_TALKING)
         listener->looked = false;
     bool too_long = end->utterance_ms >= listener->longest_ms;
-    if (!too_long && end->pause_ms < LOOK_MS)
+    if (!too_long && end->pause_ms < look_after(listener))
         return SPEECH_NOTHING;
     if (end->speech_ms < LEAST_SPEECH_MS) {
         if (!too_long && end->pause_ms < PAUSE_MAY_GO_ON_MS)

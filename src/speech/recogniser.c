@@ -317,17 +317,6 @@ static void weigh_rivals(struct speech_recogniser *recogniser, const struct gram
     }
 }
 
-static bool find_so_far(struct speech_recogniser *recogniser, const struct grammar *grammar,
-                        const struct speech_scores *scores, struct speech_path *path,
-                        struct speech_heard *heard)
-{
-    if (!speech_search(recogniser->decoder, grammar->begun, scores))
-        return false;
-    if (speech_path_read(recogniser->decoder, path))
-        text_copy(heard->so_far, sizeof heard->so_far, path->words);
-    return true;
-}
-
 /* Both searches and the rival, over one sound that holds speech. */
 static bool hear(struct speech_recogniser *recogniser, const struct grammar *grammar,
                  const struct speech_scores *scores, const float *loud_db,
@@ -350,8 +339,6 @@ static bool hear(struct speech_recogniser *recogniser, const struct grammar *gra
         signs->grown = speech_other_shorter(heard->words, heard->other);
         signs->command = recogniser->is_command != NULL && recogniser->is_command(heard->words);
     }
-    if (searched && recogniser->live)
-        searched = find_so_far(recogniser, grammar, scores, &path[1], heard);
     free(path);
     free(talk);
     return searched;
@@ -364,6 +351,20 @@ static void judge(struct speech_heard *heard, const struct speech_signs *signs)
     heard->score = speech_score(signs);
     heard->verdict = speech_judge(signs, heard->score);
     heard->deafening = signs->speech_s > 0 && speech_deafening(signs);
+}
+
+/* What was rejected may be the beginning of anything: there it is not looked for. */
+static bool find_so_far(struct speech_recogniser *recogniser, const struct grammar *grammar,
+                        const struct speech_scores *scores, struct speech_heard *heard)
+{
+    if (!recogniser->live || heard->verdict == SPEECH_REJECTED)
+        return true;
+    struct speech_path *path = calloc(1, sizeof *path);
+    bool searched = path != NULL && speech_search(recogniser->decoder, grammar->begun, scores);
+    if (searched && speech_path_read(recogniser->decoder, path))
+        text_copy(heard->so_far, sizeof heard->so_far, path->words);
+    free(path);
+    return searched;
 }
 
 /* A search keeps all it saw of its last utterance until its next one, and there are two searches a
@@ -403,18 +404,21 @@ bool speech_measure(struct speech_recogniser *recogniser, const char *grammar_na
     if ((recogniser->keeps && !keep(recogniser, pcm, frames)) ||
         !speech_front_make(pcm, frames, &front))
         return out_of_memory(fault);
+    heard->speech_share = front.speech_share;
+    heard->snr_db = signs->snr_db = front.snr_db;
+    signs->speech_s = (double)front.speech_steps * SPEECH_FRAME / SPEECH_RATE_HZ;
     bool done = true;
     if (front.speech_steps > 0) {
         struct speech_scores scores;
         done = speech_cepstra_score(recogniser->cepstra, &front, &scores) &&
                hear(recogniser, grammar, &scores, front.loud_db, heard, signs);
+        judge(heard, signs);
+        done = done && find_so_far(recogniser, grammar, &scores, heard);
         speech_scores_finish(&scores);
         forget(recogniser, grammar);
+    } else {
+        judge(heard, signs);
     }
-    heard->speech_share = front.speech_share;
-    heard->snr_db = signs->snr_db = front.snr_db;
-    signs->speech_s = (double)front.speech_steps * SPEECH_FRAME / SPEECH_RATE_HZ;
-    judge(heard, signs);
     speech_front_finish(&front);
     heard->decode_ms = now_ms() - start;
     return done ||

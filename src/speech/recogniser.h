@@ -40,7 +40,8 @@ struct speech_config {
 struct speech_heard {
     char words[SPEECH_WORDS]; /* best reading; empty when nothing was heard */
     char other[SPEECH_WORDS]; /* best reading that means something else, however far; empty: none */
-    char so_far[SPEECH_WORDS]; /* live: best reading that need not be a whole sentence yet */
+    char so_far[SPEECH_WORDS]; /* live, unless rejected: the best reading that need not be a whole
+                                  sentence yet */
     enum speech_verdict verdict;
     double score;     /* 0 .. 1: how likely `words` is right; the verdict asks more in noise */
     bool deafening;   /* rejected because the noise is as loud as the speech: say so */

@@ -7,13 +7,15 @@
  * `minutes` of each sound at each level (studio_shop). "person" is Debian's
  * asterisk-core-sounds-en-g722, the sentences that are no answers, one after the other in any
  * order; "speech", "radio" and "babble" are the report voices' half of chatter.txt. Each minute has
- * its own seed and its own row; what is in the folder already is not made again (work.h). Rates
- * have the exact 95 % interval for a Poisson count (Garwood 1936, "Fiducial limits for the Poisson
- * distribution", Biometrika 28).
+ * its own seed and its own row; what is in the folder already is not made again (work.h). The cost
+ * is processor time for each second of sound, of all that listens. Rates have the exact 95 %
+ * interval for a Poisson count (Garwood 1936, "Fiducial limits for the Poisson distribution",
+ * Biometrika 28).
  */
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <time.h>
 
 #include <gsl/gsl_cdf.h>
 
@@ -50,6 +52,7 @@ static const struct {
 struct minute {
     bool done;
     int uttered, accepted, asked;
+    double ear_s;    /* processor time */
     char what[WHAT]; /* what was believed: "grammar: words; ..." */
 };
 
@@ -122,9 +125,11 @@ static bool hear_minute(struct session *session, size_t sound, size_t level, siz
     struct minute *result = &session->at[sound][level][minute];
     struct speech_listener *ear = speech_listener_create(&config, &fault);
     int16_t *pcm = malloc(MINUTE * sizeof *pcm);
+    bool made = ear != NULL && pcm != NULL && make_minute(session, sound, level, minute, pcm);
+    clock_t start = clock();
     /* Grammars go on from minute to minute, so that each sound meets all of them. */
-    result->done = ear != NULL && pcm != NULL && make_minute(session, sound, level, minute, pcm) &&
-                   listen_to(ear, pcm, minute * 7 + level * 11 + sound, result, &fault);
+    result->done = made && listen_to(ear, pcm, minute * 7 + level * 11 + sound, result, &fault);
+    result->ear_s = (double)(clock() - start) / CLOCKS_PER_SEC;
     speech_listener_destroy(ear);
     free(pcm);
     if (!result->done)
@@ -137,8 +142,8 @@ static bool hear_minute(struct session *session, size_t sound, size_t level, siz
 static void write_row(FILE *file, size_t sound, size_t level, size_t minute,
                       const struct minute *result)
 {
-    fprintf(file, "%s\t%d\t%zu\t%d\t%d\t%d\t%s\n", sounds[sound].name, levels[level], minute,
-            result->uttered, result->accepted, result->asked, result->what);
+    fprintf(file, "%s\t%d\t%zu\t%d\t%d\t%d\t%.2f\t%s\n", sounds[sound].name, levels[level], minute,
+            result->uttered, result->accepted, result->asked, result->ear_s, result->what);
     fflush(file);
 }
 
@@ -150,8 +155,8 @@ static void read_rows(struct session *session, FILE *file)
         size_t minute = 0;
         struct minute result = {.done = true};
         if (strchr(line, '\n') == NULL ||
-            sscanf(line, "%31s\t%d\t%zu\t%d\t%d\t%d%n", name, &level_db, &minute, &result.uttered,
-                   &result.accepted, &result.asked, &used) != 6 ||
+            sscanf(line, "%31s\t%d\t%zu\t%d\t%d\t%d\t%lf%n", name, &level_db, &minute,
+                   &result.uttered, &result.accepted, &result.asked, &result.ear_s, &used) != 7 ||
             minute >= MINUTES_MOST)
             continue;
         if (line[used] == '\t')
@@ -216,11 +221,11 @@ static bool do_job(void *context, bool is_new)
 
 static void print_table(const struct session *session)
 {
-    printf("| sound | level | hours | uttered | asked about | **believed** | believed per hour |\n"
-           "|---|---|---|---|---|---|---|\n");
+    printf("| sound | level | hours | uttered | asked about | **believed** | believed per hour | "
+           "cost |\n|---|---|---|---|---|---|---|---|\n");
     for (size_t s = 0; s < SOUNDS; s++)
         for (size_t l = 0; l < LEVELS; l++) {
-            double hours = 0;
+            double hours = 0, ear_s = 0;
             int uttered = 0, asked = 0, accepted = 0;
             for (size_t m = 0; m < MINUTES_MOST; m++) {
                 const struct minute *result = &session->at[s][l][m];
@@ -228,6 +233,7 @@ static void print_table(const struct session *session)
                 uttered += result->uttered;
                 asked += result->asked;
                 accepted += result->accepted;
+                ear_s += result->ear_s;
                 if (result->what[0] != '\0')
                     fprintf(stderr, "%s, %d dB: %s\n", sounds[s].name, levels[l], result->what);
             }
@@ -235,9 +241,9 @@ static void print_table(const struct session *session)
                 continue;
             double low = accepted == 0 ? 0 : gsl_cdf_chisq_Pinv(0.025, 2.0 * accepted) / 2;
             double high = gsl_cdf_chisq_Pinv(0.975, 2.0 * accepted + 2) / 2;
-            printf("| %s | %d dB | %.2f | %d | %d | %d | %.1f [%.1f, %.1f] |\n", sounds[s].name,
-                   levels[l], hours, uttered, asked, accepted, accepted / hours, low / hours,
-                   high / hours);
+            printf("| %s | %d dB | %.2f | %d | %d | %d | %.1f [%.1f, %.1f] | %.2f |\n",
+                   sounds[s].name, levels[l], hours, uttered, asked, accepted, accepted / hours,
+                   low / hours, high / hours, ear_s / (3600 * hours));
         }
 }
 

@@ -40,7 +40,8 @@ bool studio_open(struct studio *studio, enum utterances_set set, enum stock_way 
     struct fault fault = {0};
     struct speech_config config = {.grammar_dir = GRAMMARS,
                                    .same_meaning = language_same_meaning,
-                                   .is_command = language_is_command};
+                                   .is_command = language_is_command,
+                                   .live = true}; /* as a job's ear is, for the cost's sake */
     *studio = (struct studio){.set = set};
     studio->ear = speech_recogniser_create(&config, &fault);
     if (studio->ear == NULL)
