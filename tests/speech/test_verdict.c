@@ -149,7 +149,7 @@ static void a_command_must_be_surer(void **state)
     assert_int_equal(verdict(signs), SPEECH_ACCEPTED);
 }
 
-static void speech_besides_the_words_is_asked_about(void **state)
+static void the_more_speech_is_besides_the_words_the_less_they_are_an_answer(void **state)
 {
     (void)state;
     struct speech_signs signs = clear;
@@ -157,6 +157,8 @@ static void speech_besides_the_words_is_asked_about(void **state)
     assert_int_equal(verdict(signs), SPEECH_ACCEPTED);
     signs.besides = 12;
     assert_int_equal(verdict(signs), SPEECH_UNSURE);
+    signs.besides = 40; /* somebody talks */
+    assert_int_equal(verdict(signs), SPEECH_REJECTED);
 }
 
 static void the_less_it_is_like_who_is_known_the_less_it_is_believed(void **state)
@@ -324,7 +326,7 @@ int main(void)
         cmocka_unit_test(a_machine_that_starts_says_nothing),
         cmocka_unit_test(another_number_as_near_is_asked_about),
         cmocka_unit_test(a_command_must_be_surer),
-        cmocka_unit_test(speech_besides_the_words_is_asked_about),
+        cmocka_unit_test(the_more_speech_is_besides_the_words_the_less_they_are_an_answer),
         cmocka_unit_test(the_less_it_is_like_who_is_known_the_less_it_is_believed),
         cmocka_unit_test(numbers_that_are_mixed_up_are_known),
         cmocka_unit_test(a_rival_as_good_is_never_overruled),
