@@ -27,7 +27,11 @@ static const char USAGE[] =
     "  --microphone NAME, --hear PATH..., --data DIR and the like\n"
     "                   as for a job, 'midthrow work --help'\n";
 
-enum { TRIES = 3, LEAST = 12 }; /* sentences that must have been heard as they are */
+enum {
+    TRIES = 3,
+    LEAST = 12,            /* sentences that must have been heard as they are */
+    REMIND_MS = 20 * 1000, /* of silence: perhaps the sentence was not made out */
+};
 
 struct enrolling {
     struct session_options options;
@@ -49,7 +53,8 @@ static bool tell(struct station *station, const char *key, struct fault *fault)
 static enum station_got ask(struct station *station, const char *key, const char *words,
                             struct job_event *event, struct fault *fault)
 {
-    const struct station_question question = {.grammar = "enrol", .phrase = LANGUAGE_NOT_YET};
+    const struct station_question question = {
+        .grammar = "enrol", .phrase = LANGUAGE_NOT_YET, .remind_ms = REMIND_MS};
     struct prompt_argument argument = {.name = "words"};
     char sentence[PROMPT_SENTENCE];
     text_copy(argument.value, sizeof argument.value, words);

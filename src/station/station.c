@@ -251,21 +251,27 @@ enum station_got station_ask(struct station *station, const char *sentence,
                              const struct station_question *question, struct job_event *event,
                              struct fault *fault)
 {
+    struct station_question asked = *question;
     if (!station_say(station, sentence, fault))
         return STATION_BROKEN;
-    station_show_asked(station->screen, &station->shown, "", question->grammar, question->phrase);
-    if (!station_asks(station, question, fault))
+    station_show_asked(station->screen, &station->shown, "", asked.grammar, asked.phrase);
+    if (!station_asks(station, &asked, fault))
         return STATION_BROKEN;
     for (;;) {
         memset(event, 0, sizeof *event);
-        enum station_got got = station_next(station, NULL, question, event, fault);
+        enum station_got got = station_next(station, NULL, &asked, event, fault);
         if (is_interrupted(station))
             return STATION_END;
+        if (got == STATION_QUIET && asked.remind_ms > 0) {
+            asked.remind_ms = 0; /* once is enough */
+            if (!station_say(station, sentence, fault))
+                return STATION_BROKEN;
+        }
         if (got == STATION_QUIET || got == STATION_AGAIN || got == STATION_WAIT) {
             screen_tick(station->screen);
             continue;
         }
-        if (got == STATION_ANSWER && !station_make_way(station, event, question->grammar, fault))
+        if (got == STATION_ANSWER && !station_make_way(station, event, asked.grammar, fault))
             return STATION_BROKEN;
         if (got == STATION_ANSWER)
             station_show_heard(station->screen, event);

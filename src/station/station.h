@@ -76,8 +76,8 @@ struct station {
 bool station_run(struct station *station, bool resumed, struct fault *fault);
 
 /* Says a sentence outside the job, and asks a question with it: its keys are shown, and the next
- * answer is in `event`. Nothing is journalled. STATION_ANSWER, STATION_END (also when a signal
- * came) or STATION_BROKEN. */
+ * answer is in `event`; after remind_ms of silence it is said once more. Nothing is journalled.
+ * STATION_ANSWER, STATION_END (also when a signal came) or STATION_BROKEN. */
 bool station_say(struct station *station, const char *sentence, struct fault *fault);
 enum station_got station_ask(struct station *station, const char *sentence,
                              const struct station_question *question, struct job_event *event,

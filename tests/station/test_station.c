@@ -143,6 +143,58 @@ static char *transcript(const struct bench *bench)
     return read_file(path);
 }
 
+/* Silent twice, then there is a line. */
+static enum station_got answer_late(void *state, const struct station_question *question,
+                                    struct job_event *event, struct fault *fault)
+{
+    int *silences = state;
+    (void)fault;
+    if ((*silences)++ < 2)
+        return STATION_QUIET;
+    station_line_answer(true, false, question, "yes", event);
+    return STATION_ANSWER;
+}
+
+static void finish_nothing(void *state)
+{
+    (void)state;
+}
+
+static int asked_so_often(struct bench *bench, int64_t remind_ms)
+{
+    static const struct station_input late = {
+        .name = "late", .next = answer_late, .finish = finish_nothing};
+    struct fault fault = {0};
+    int silences = 0, asked = 0;
+    struct station_mouth mouth;
+    struct screen screen;
+    struct screen_config config = {.out = fopen(bench->screen_path, "w")};
+    assert_non_null(config.out);
+    assert_true(station_mouth_open(&mouth, NULL, &fault));
+    assert_true(screen_open(&screen, &screen_plain, &config, &fault));
+    struct station station = {.prompts = bench->prompts,
+                              .mouth = &mouth,
+                              .screen = &screen,
+                              .input = {{&late, &silences}},
+                              .inputs = 1};
+    struct station_question question = {
+        .grammar = "yesno", .phrase = LANGUAGE_NOT_YET, .remind_ms = remind_ms};
+    struct job_event event;
+    assert_int_equal(station_ask(&station, "Is it so?", &question, &event, &fault), STATION_ANSWER);
+    assert_string_equal(event.words, "yes");
+    screen_close(&screen);
+    fclose(config.out);
+    for (const char *at = read_file(bench->screen_path); (at = strstr(at, "Is it so?")); at++)
+        asked++;
+    return asked;
+}
+
+static void what_nobody_answers_is_asked_once_more(void **state)
+{
+    assert_int_equal(asked_so_often(*state, 0), 1);
+    assert_int_equal(asked_so_often(*state, 1000), 2);
+}
+
 #define INTAKE_TYPED                                                                               \
     "5083\nskip\nhard to find\nhot\nboth\nstanding with the clutch in\nno\nyes\ngradual\nfluid\n"
 #define INTAKE_PADDED "5083\n..\n1\n1\n3\n2\n2\n1\n2\n1\n"
@@ -256,6 +308,7 @@ int main(void)
 #define TEST(name) cmocka_unit_test_setup_teardown(name, set_up, tear_down)
     const struct CMUnitTest tests[] = {
         TEST(typed_words_and_pad_entries_make_the_same_job),
+        TEST(what_nobody_answers_is_asked_once_more),
         TEST(a_line_may_be_either),
         TEST(a_job_broken_off_resumes_at_the_same_question),
         TEST(what_was_lived_is_what_is_replayed),
