@@ -16,11 +16,14 @@ enum {
     LOUD_MS = 3000,
     QUIET_MS = 3000,
     DEAFENED = 2,
+    KNOWN = 3, /* utterances that were believed, and how loud somebody speaks is known */
 };
 
 /* Over this no microphone hears words, whatever its level; and speech is so far over the noise, at
  * least, where any was accepted on the bench (12 dB; its mean, with pauses, is some 4 dB below). */
 static const double LOUD_DB = -25, LEAST_OVER_DB = 7, QUIETER_DB = 6;
+/* Four times as far from the microphone; or a radio that nobody minds. */
+static const double FAR_DB = 12;
 /* Nobody can tell the noise before the floor is known. */
 static const double NOTHING_DB = -200;
 
@@ -130,4 +133,14 @@ void station_watch_believed(struct station_watch *watch, double speech_db)
 void station_watch_deafened(struct station_watch *watch)
 {
     watch->deafened++;
+}
+
+bool station_watch_is_far(const struct station_watch *watch, double speech_db)
+{
+    return watch->believed >= KNOWN && speech_db < watch->speech_db - FAR_DB;
+}
+
+void station_watch_moved(struct station_watch *watch)
+{
+    watch->believed = 0;
 }

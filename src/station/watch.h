@@ -42,4 +42,10 @@ enum job_ear station_watch_absent(struct station_watch *watch);
 void station_watch_believed(struct station_watch *watch, double speech_db);
 void station_watch_deafened(struct station_watch *watch);
 
+/* Far quieter than what was believed so far: most likely somebody else, or a radio. False while too
+ * little was. */
+bool station_watch_is_far(const struct station_watch *watch, double speech_db);
+/* Who is believed has gone away from the microphone: how loud that is has to be learned anew. */
+void station_watch_moved(struct station_watch *watch);
+
 #endif

@@ -316,6 +316,59 @@ static void what_is_not_understood_is_told_less_and_less_often(void **state)
     shop_close(&shop);
 }
 
+/* ---- from afar ------------------------------------------------------------------------------- */
+
+#define FAR(said)                                                                                  \
+    {                                                                                              \
+        .after_ms = 3000, .asked = true, .words = (said), .louder = 0.15                            \
+    }
+#define THREE_ANSWERS                                                                              \
+    ANSWER(500, "five zero eight three"), ANSWER(500, "skip this one"),                            \
+        ANSWER(500, "it is hard to find")
+
+static bool is_doubted(const struct job_event *event)
+{
+    return by_ear(event) && event->verdict == JOB_UNSURE;
+}
+
+/* 16 dB quieter than before. */
+static void a_voice_from_afar_is_asked_about_until_it_is_known_to_be_there(void **state)
+{
+    (void)state;
+    static const struct step steps[] = {
+        THREE_ANSWERS, FAR("when it is hot"), FAR("affirmative"), FAR("both of them"), END(3000),
+    };
+    play(&shop, &(struct shop_setup){.mute = true}, steps);
+    assert_true(shop_said(&shop, "Did you say"));
+    assert_int_equal(shop_count(&shop, is_doubted), 1);
+    assert_int_equal(shop_count(&shop, accepted), 5);
+    assert_int_equal(shop.job->answers, 5);
+    shop_close(&shop);
+}
+
+static void far_or_near_is_not_known_before_anybody_answered(void **state)
+{
+    (void)state;
+    static const struct step steps[] = {FAR("five zero eight three"), END(3000)};
+    play(&shop, &(struct shop_setup){.mute = true}, steps);
+    assert_int_equal(shop_count(&shop, accepted), 1);
+    shop_close(&shop);
+}
+
+static bool is_stopped(const struct job_event *event)
+{
+    return accepted(event) && strcmp(event->words, "stop the job") == 0;
+}
+
+static void stop_counts_from_afar(void **state)
+{
+    (void)state;
+    static const struct step steps[] = {THREE_ANSWERS, FAR("stop the job"), END(3000)};
+    play(&shop, &(struct shop_setup){.mute = true}, steps);
+    assert_int_equal(shop_count(&shop, is_stopped), 1);
+    shop_close(&shop);
+}
+
 /* ---- interruptions --------------------------------------------------------------------------- */
 
 static int64_t spoken_by_then_ms;
@@ -564,6 +617,9 @@ int main(void)
         cmocka_unit_test(a_work_order_may_be_said_in_groups),
         cmocka_unit_test(a_switch_released_within_a_word_takes_what_was_said),
         cmocka_unit_test(what_is_not_understood_is_told_less_and_less_often),
+        cmocka_unit_test(a_voice_from_afar_is_asked_about_until_it_is_known_to_be_there),
+        cmocka_unit_test(far_or_near_is_not_known_before_anybody_answered),
+        cmocka_unit_test(stop_counts_from_afar),
         cmocka_unit_test(stop_interrupts),
         cmocka_unit_test(an_answer_interrupts),
         cmocka_unit_test(half_duplex_hears_nothing_while_it_speaks),
