@@ -320,7 +320,7 @@ static void what_is_not_understood_is_told_less_and_less_often(void **state)
 
 #define FAR(said)                                                                                  \
     {                                                                                              \
-        .after_ms = 3000, .asked = true, .words = (said), .louder = 0.15                            \
+        .after_ms = 3000, .asked = true, .words = (said), .louder = 0.15                           \
     }
 #define THREE_ANSWERS                                                                              \
     ANSWER(500, "five zero eight three"), ANSWER(500, "skip this one"),                            \
