@@ -407,17 +407,15 @@ bool speech_measure(struct speech_recogniser *recogniser, const char *grammar_na
     heard->speech_share = front.speech_share;
     heard->snr_db = signs->snr_db = front.snr_db;
     signs->speech_s = (double)front.speech_steps * SPEECH_FRAME / SPEECH_RATE_HZ;
-    bool done = true;
-    if (front.speech_steps > 0) {
-        struct speech_scores scores;
-        done = speech_cepstra_score(recogniser->cepstra, &front, &scores) &&
-               hear(recogniser, grammar, &scores, front.loud_db, heard, signs);
-        judge(heard, signs);
+    bool any = front.speech_steps > 0;
+    struct speech_scores scores = {0};
+    bool done = !any || (speech_cepstra_score(recogniser->cepstra, &front, &scores) &&
+                         hear(recogniser, grammar, &scores, front.loud_db, heard, signs));
+    judge(heard, signs);
+    if (any) {
         done = done && find_so_far(recogniser, grammar, &scores, heard);
         speech_scores_finish(&scores);
         forget(recogniser, grammar);
-    } else {
-        judge(heard, signs);
     }
     speech_front_finish(&front);
     heard->decode_ms = now_ms() - start;
