@@ -15,7 +15,6 @@ enum {
     MISSES = 2,                 /* not understood in a row are told; after that only */
     TOLD_AGAIN_MS = 15 * 1000,  /* so long after the last one, then after twice that, and so on */
     TOLD_AGAIN_MOST_MS = 240 * 1000,
-    FAR_AGAIN_MS = 15 * 1000, /* so soon after something from afar the next is of the same person */
     RELEASED_MS = 200,   /* the ear stays open so long after the push-to-talk switch is released */
     LEAST_MISS_MS = 250, /* what is shorter is no answer that was missed */
     OVER_NOISE_DB = 8,   /* what is nearer to the noise was not said to midthrow */
@@ -38,7 +37,6 @@ struct station_live {
     int64_t told_ms;   /* when one was last told */
     int again_ms;      /* so long after that the next is told */
     bool missed;       /* see station_live_missed */
-    int64_t far_ms;    /* when something from far away was last taken for an answer; 0: never */
     int64_t spoke_ms;  /* when somebody spoke last, midthrow included */
     double level_db;
     struct station_live_reply reply;
@@ -236,22 +234,14 @@ static void believe_stop(const struct station_live *live, struct speech_heard *h
         heard->verdict = SPEECH_ACCEPTED;
 }
 
-/* What is far quieter than the answers before is asked about, but for "stop": it may be a radio, or
- * somebody at the next lift. When what comes next is as far and well heard, whoever answers has
- * gone there. */
+/* "Stop" counts from anywhere, and with a talk switch it is known who speaks. */
 static void doubt_from_afar(struct station_live *live, struct speech_utterance *utterance)
 {
     struct speech_heard *heard = &utterance->heard;
-    int64_t now_ms = station_live_now_ms(live);
     if (heard->verdict != SPEECH_ACCEPTED || live->config.push_to_talk ||
         is_command(live, heard->words, LANGUAGE_STOP) ||
-        !station_watch_is_far(&live->watch, utterance->level_db))
+        !station_watch_doubts(&live->watch, utterance->level_db))
         return;
-    if (live->far_ms > 0 && now_ms - live->far_ms < FAR_AGAIN_MS) {
-        station_watch_moved(&live->watch);
-        return;
-    }
-    live->far_ms = now_ms;
     heard->verdict = SPEECH_UNSURE;
     heard->other[0] = '\0'; /* what it would be instead is none of the doubt */
 }

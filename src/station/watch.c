@@ -17,6 +17,7 @@ enum {
     QUIET_MS = 3000,
     DEAFENED = 2,
     KNOWN = 3, /* utterances that were believed, and how loud somebody speaks is known */
+    FAR_AGAIN_MS = 15 * 1000, /* so soon after something from afar the next is of the same person */
 };
 
 /* Over this no microphone hears words, whatever its level; and speech is so far over the noise, at
@@ -104,6 +105,7 @@ enum job_ear station_watch_frame(struct station_watch *watch, const int16_t hear
                                  double noise_db)
 {
     bool zero = is_zero(heard);
+    watch->heard_ms += FRAME_MS;
     watch->zeros_ms = zero ? watch->zeros_ms + FRAME_MS : 0;
     watch->sound_ms = zero ? 0 : watch->sound_ms + FRAME_MS;
     bool was_away = watch->ear == JOB_EAR_MISSING || watch->ear == JOB_EAR_SILENT;
@@ -135,12 +137,14 @@ void station_watch_deafened(struct station_watch *watch)
     watch->deafened++;
 }
 
-bool station_watch_is_far(const struct station_watch *watch, double speech_db)
+bool station_watch_doubts(struct station_watch *watch, double speech_db)
 {
-    return watch->believed >= KNOWN && speech_db < watch->speech_db - FAR_DB;
-}
-
-void station_watch_moved(struct station_watch *watch)
-{
-    watch->believed = 0;
+    if (watch->believed < KNOWN || speech_db >= watch->speech_db - FAR_DB)
+        return false;
+    if (watch->far_ms > 0 && watch->heard_ms - watch->far_ms < FAR_AGAIN_MS) {
+        watch->believed = 0;
+        return false;
+    }
+    watch->far_ms = watch->heard_ms;
+    return true;
 }

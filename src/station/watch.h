@@ -28,6 +28,8 @@ struct station_watch {
     int loud_ms, quiet_ms; /* of noise over, and under, what can be borne */
     double speech_db;      /* of what was believed so far */
     int believed;          /* utterances */
+    int64_t heard_ms;      /* of everything */
+    int64_t far_ms;        /* then something from afar was last doubted; 0: never */
     int deafened;          /* in a row */
     double drowned_at_db;  /* the noise when the ear was given up for it */
 };
@@ -42,10 +44,10 @@ enum job_ear station_watch_absent(struct station_watch *watch);
 void station_watch_believed(struct station_watch *watch, double speech_db);
 void station_watch_deafened(struct station_watch *watch);
 
-/* Far quieter than what was believed so far: most likely somebody else, or a radio. False while too
- * little was. */
-bool station_watch_is_far(const struct station_watch *watch, double speech_db);
-/* Who is believed has gone away from the microphone: how loud that is has to be learned anew. */
-void station_watch_moved(struct station_watch *watch);
+/* Is what was understood at that level to be asked about? What is far quieter than what was
+ * believed so far is most likely of somebody else, or of a radio. Not while too little was
+ * believed; nor when the same was just asked about: then whoever answers has gone there, and how
+ * loud that is has to be learned anew. */
+bool station_watch_doubts(struct station_watch *watch, double speech_db);
 
 #endif

@@ -22,8 +22,11 @@
 #include "enrolled.h"
 #include "language/language.h"
 #include "noises.h"
+#include "recording.h"
 #include "speech/listener.h"
+#include "station/watch.h"
 #include "studio.h"
+#include "utterances.h"
 #include "work.h"
 
 enum {
@@ -34,6 +37,7 @@ enum {
     GRAMMAR_S = 15,   /* the next grammar is expected after an utterance, or after so long */
     ANSWER_MS = 8000, /* the longest answer */
     WHAT = 512,
+    ANSWERS = 10, /* of who answers, before the sounds */
 };
 
 static const int levels[LEVELS] = {-25, -40, -55};
@@ -52,6 +56,7 @@ static const struct {
 struct minute {
     bool done;
     int uttered, accepted, asked;
+    int far;         /* of those accepted: asked about in a job */
     double ear_s;    /* processor time */
     char what[WHAT]; /* what was believed: "grammar: words; ..." */
 };
@@ -61,6 +66,7 @@ struct session {
     const char *only; /* sound; NULL: all */
     size_t minutes;
     struct studio studio;
+    struct station_watch near;   /* once who answers was heard */
     struct noise_talkers person; /* none: she is not installed */
     struct minute at[SOUNDS][LEVELS][MINUTES_MOST];
 };
@@ -79,22 +85,42 @@ static bool make_minute(const struct session *session, size_t sound, size_t leve
 
 /* ---- listening ---- */
 
-static void note(struct minute *result, const char *grammar, const struct speech_heard *heard)
+static bool is_stop(const char *grammar, const char *words)
 {
-    size_t used = strlen(result->what);
-    result->uttered++;
-    result->asked += heard->verdict == SPEECH_UNSURE;
-    if (heard->verdict != SPEECH_ACCEPTED)
-        return;
-    result->accepted++;
-    snprintf(result->what + used, WHAT - used, "%s%s: %s", used > 0 ? "; " : "", grammar,
-             heard->words);
+    struct language_value value;
+    return language_parse(grammar, words, &value, NULL) == LANGUAGE_OK &&
+           value.type == LANGUAGE_COMMAND && value.as.command == LANGUAGE_STOP;
 }
 
-static bool listen_to(struct speech_listener *ear, const int16_t *pcm, size_t turn,
-                      struct minute *result, struct fault *fault)
+static void note_believed(struct minute *result, struct station_watch *watch, const char *grammar,
+                          const struct speech_utterance *utterance)
 {
-    static const int16_t nothing[SPEECH_FRAME];
+    const char *words = utterance->heard.words;
+    size_t used = strlen(result->what);
+    /* As station/live.c doubts: "stop" counts from anywhere. */
+    bool far = !is_stop(grammar, words) && station_watch_doubts(watch, utterance->level_db);
+    if (!far)
+        station_watch_believed(watch, utterance->level_db);
+    result->accepted++;
+    result->far += far;
+    snprintf(result->what + used, WHAT - used, "%s%s: %s (%.0f dB)", used > 0 ? "; " : "", grammar,
+             words, utterance->level_db);
+}
+
+static void note(struct minute *result, struct station_watch *watch, const char *grammar,
+                 const struct speech_utterance *utterance)
+{
+    result->uttered++;
+    result->asked += utterance->heard.verdict == SPEECH_UNSURE;
+    if (utterance->heard.verdict == SPEECH_ACCEPTED)
+        note_believed(result, watch, grammar, utterance);
+}
+
+static const int16_t nothing[SPEECH_FRAME]; /* is played */
+
+static bool listen_to(struct speech_listener *ear, const int16_t *pcm, size_t turn,
+                      struct station_watch watch, struct minute *result, struct fault *fault)
+{
     struct speech_utterance utterance;
     int since = 0;
     const char *grammar = language_grammar_name(turn % language_grammar_count());
@@ -102,11 +128,13 @@ static bool listen_to(struct speech_listener *ear, const int16_t *pcm, size_t tu
     for (size_t at = 0; heard && at + SPEECH_FRAME <= MINUTE; at += SPEECH_FRAME) {
         enum speech_listening now =
             speech_listener_frame(ear, true, pcm + at, nothing, &utterance, fault);
+        bool idle = speech_listener_endpoint(ear)->state == SPEECH_QUIET;
+        station_watch_frame(&watch, pcm + at,
+                            speech_endpoint_noise_db(speech_listener_endpoint(ear)));
         since += SPEECH_FRAME;
         heard = now != SPEECH_FAILED;
         if (now == SPEECH_UTTERED)
-            note(result, grammar, &utterance.heard);
-        bool idle = speech_listener_endpoint(ear)->state == SPEECH_QUIET;
+            note(result, &watch, grammar, &utterance);
         if (now == SPEECH_UTTERED || (idle && since > GRAMMAR_S * SPEECH_RATE_HZ)) {
             grammar = language_grammar_name(++turn % language_grammar_count());
             heard = heard && speech_listener_expect(ear, grammar, ANSWER_MS, 0, fault);
@@ -116,19 +144,25 @@ static bool listen_to(struct speech_listener *ear, const int16_t *pcm, size_t tu
     return heard;
 }
 
-static bool hear_minute(struct session *session, size_t sound, size_t level, size_t minute)
+static struct speech_listener *listen(const struct session *session, struct fault *fault)
 {
-    struct fault fault = {0};
     struct speech_listener_config config = {.recogniser = session->studio.ear,
                                             .grammar_dir = GRAMMARS,
                                             .same_meaning = language_same_meaning};
+    return speech_listener_create(&config, fault);
+}
+
+static bool hear_minute(struct session *session, size_t sound, size_t level, size_t minute)
+{
+    struct fault fault = {0};
     struct minute *result = &session->at[sound][level][minute];
-    struct speech_listener *ear = speech_listener_create(&config, &fault);
+    struct speech_listener *ear = listen(session, &fault);
     int16_t *pcm = malloc(MINUTE * sizeof *pcm);
     bool made = ear != NULL && pcm != NULL && make_minute(session, sound, level, minute, pcm);
     clock_t start = clock();
     /* Grammars go on from minute to minute, so that each sound meets all of them. */
-    result->done = made && listen_to(ear, pcm, minute * 7 + level * 11 + sound, result, &fault);
+    result->done =
+        made && listen_to(ear, pcm, minute * 7 + level * 11 + sound, session->near, result, &fault);
     result->ear_s = (double)(clock() - start) / CLOCKS_PER_SEC;
     speech_listener_destroy(ear);
     free(pcm);
@@ -137,13 +171,61 @@ static bool hear_minute(struct session *session, size_t sound, size_t level, siz
     return result->done;
 }
 
+/* ---- who answers ---- */
+
+static bool hear_answer(struct session *session, struct speech_listener *ear,
+                        const struct utterance *said, struct recording *sound, struct fault *fault)
+{
+    struct speech_utterance utterance;
+    if (!studio_mix(&session->studio, sound, said->voice, noise_named("pink"), ROWS_QUIET_DB, 1) ||
+        !speech_listener_expect(ear, said->grammar, ANSWER_MS, 0, fault))
+        return false;
+    enum speech_listening now = SPEECH_NOTHING;
+    for (size_t at = 0; at + SPEECH_FRAME <= sound->frames && now != SPEECH_UTTERED;
+         at += SPEECH_FRAME) {
+        now = speech_listener_frame(ear, true, sound->pcm + at, nothing, &utterance, fault);
+        if (now == SPEECH_FAILED)
+            return false;
+    }
+    if (now != SPEECH_UTTERED)
+        now = speech_listener_finish(ear, &utterance, fault);
+    if (now == SPEECH_UTTERED && utterance.heard.verdict == SPEECH_ACCEPTED)
+        station_watch_believed(&session->near, utterance.level_db);
+    return now != SPEECH_FAILED;
+}
+
+static bool hear_answers(struct session *session)
+{
+    struct fault fault = {0};
+    struct utterances *list = utterances_make(UTTERANCES_REPORT, GRAMMARS, ANSWERS);
+    struct speech_listener *ear = listen(session, &fault);
+    bool heard = list != NULL && ear != NULL;
+    station_watch_init(&session->near);
+    for (size_t i = 0; heard && i < ANSWERS; i++) {
+        const struct utterance *said = utterances_at(list, i);
+        struct recording sound = {0};
+        heard = voices_say_as(said->voice, said->manner, said->words, &sound) &&
+                hear_answer(session, ear, said, &sound, &fault);
+        recording_free(&sound);
+    }
+    speech_listener_destroy(ear);
+    utterances_free(list);
+    if (heard)
+        fprintf(stderr, "who answers: %d answers believed, at %.0f dB\n", session->near.believed,
+                session->near.speech_db);
+    else
+        fprintf(stderr, "who answers could not be listened to: %s\n", fault.sentence);
+    return heard;
+}
+
 /* ---- rows ---- */
 
 static void write_row(FILE *file, size_t sound, size_t level, size_t minute,
                       const struct minute *result)
 {
-    fprintf(file, "%s\t%d\t%zu\t%d\t%d\t%d\t%.2f\t%s\n", sounds[sound].name, levels[level], minute,
-            result->uttered, result->accepted, result->asked, result->ear_s, result->what);
+    fprintf(file, "%s\t%d\t%zu\t%d\t%d\t%d\t%d\t%.2f\t%s\n", sounds[sound].name, levels[level],
+            minute, result->uttered, result->accepted, result->far, result->asked, result->ear_s,
+            result->what);
     fflush(file);
 }
 
@@ -155,8 +237,9 @@ static void read_rows(struct session *session, FILE *file)
         size_t minute = 0;
         struct minute result = {.done = true};
         if (strchr(line, '\n') == NULL ||
-            sscanf(line, "%31s\t%d\t%zu\t%d\t%d\t%d\t%lf%n", name, &level_db, &minute,
-                   &result.uttered, &result.accepted, &result.asked, &result.ear_s, &used) != 7 ||
+            sscanf(line, "%31s\t%d\t%zu\t%d\t%d\t%d\t%d\t%lf%n", name, &level_db, &minute,
+                   &result.uttered, &result.accepted, &result.far, &result.asked, &result.ear_s,
+                   &used) != 8 ||
             minute >= MINUTES_MOST)
             continue;
         if (line[used] == '\t')
@@ -214,36 +297,37 @@ static bool do_job(void *context, bool is_new)
     (void)is_new;
     bool done = studio_open(&session->studio, UTTERANCES_REPORT, STOCK_WAYS) &&
                 enrolled_know_named(&session->studio, session->work.dir, session->work.knows) &&
-                hear_all(session);
+                hear_answers(session) && hear_all(session);
     studio_close(&session->studio);
     return done;
 }
 
 static void print_table(const struct session *session)
 {
-    printf("| sound | level | hours | uttered | asked about | **believed** | believed per hour | "
-           "cost |\n|---|---|---|---|---|---|---|---|\n");
+    printf("| sound | level | hours | uttered | asked about | believed | **in a job** | an hour | "
+           "cost |\n|---|---|---|---|---|---|---|---|---|\n");
     for (size_t s = 0; s < SOUNDS; s++)
         for (size_t l = 0; l < LEVELS; l++) {
             double hours = 0, ear_s = 0;
-            int uttered = 0, asked = 0, accepted = 0;
+            int uttered = 0, asked = 0, believed = 0, in_job = 0;
             for (size_t m = 0; m < MINUTES_MOST; m++) {
                 const struct minute *result = &session->at[s][l][m];
                 hours += result->done / 60.0;
                 uttered += result->uttered;
                 asked += result->asked;
-                accepted += result->accepted;
+                believed += result->accepted;
+                in_job += result->accepted - result->far;
                 ear_s += result->ear_s;
                 if (result->what[0] != '\0')
                     fprintf(stderr, "%s, %d dB: %s\n", sounds[s].name, levels[l], result->what);
             }
             if (!(hours > 0))
                 continue;
-            double low = accepted == 0 ? 0 : gsl_cdf_chisq_Pinv(0.025, 2.0 * accepted) / 2;
-            double high = gsl_cdf_chisq_Pinv(0.975, 2.0 * accepted + 2) / 2;
-            printf("| %s | %d dB | %.2f | %d | %d | %d | %.1f [%.1f, %.1f] | %.2f |\n",
-                   sounds[s].name, levels[l], hours, uttered, asked, accepted, accepted / hours,
-                   low / hours, high / hours, ear_s / (3600 * hours));
+            double low = in_job == 0 ? 0 : gsl_cdf_chisq_Pinv(0.025, 2.0 * in_job) / 2;
+            double high = gsl_cdf_chisq_Pinv(0.975, 2.0 * in_job + 2) / 2;
+            printf("| %s | %d dB | %.2f | %d | %d | %d | %d | %.1f [%.1f, %.1f] | %.2f |\n",
+                   sounds[s].name, levels[l], hours, uttered, asked, believed, in_job,
+                   in_job / hours, low / hours, high / hours, ear_s / (3600 * hours));
         }
 }
 
