@@ -389,6 +389,22 @@ static void stop_interrupts(void **state)
     shop_close(&shop);
 }
 
+/* Its beginning goes under in what midthrow says: surer than an answer has to be, not as sure as a
+ * command. */
+static void a_clipped_stop_interrupts(void **state)
+{
+    (void)state;
+    static const struct step over_its_voice[] = {SHOUT(3000, "top"), END(4000)};
+    static const struct step in_silence[] = {ANSWER(500, "top"), END(4000)};
+    play(&shop, &(struct shop_setup){.echo_db = -20}, over_its_voice);
+    assert_true(shop_said(&shop, "Stopped. Hands off the bike."));
+    shop_close(&shop);
+    play(&shop, &(struct shop_setup){.mute = true}, in_silence);
+    assert_int_equal(shop_count(&shop, by_ear), 1);
+    assert_int_equal(shop_count(&shop, accepted), 0);
+    shop_close(&shop);
+}
+
 static void an_answer_interrupts(void **state)
 {
     (void)state;
@@ -621,6 +637,7 @@ int main(void)
         cmocka_unit_test(far_or_near_is_not_known_before_anybody_answered),
         cmocka_unit_test(stop_counts_from_afar),
         cmocka_unit_test(stop_interrupts),
+        cmocka_unit_test(a_clipped_stop_interrupts),
         cmocka_unit_test(an_answer_interrupts),
         cmocka_unit_test(half_duplex_hears_nothing_while_it_speaks),
         cmocka_unit_test(a_caution_is_heard_to_its_end_before_a_voice_confirms_it),
