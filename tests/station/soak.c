@@ -95,7 +95,8 @@ struct hearing {
 
 struct part {
     int answers, heard, right, believed[STRETCHES], asked;
-    double delay_ms;
+    int shown;                 /* of those heard: only shown as not understood */
+    double delay_ms;           /* sum, of the others */
     long heap_kb, resident_kb; /* least, most; 0: not looked at */
 };
 
@@ -401,6 +402,17 @@ static bool count(struct soak *soak, const struct job_event *event)
     return true;
 }
 
+/* What is not understood is told twice in a row and then now and then; in between the answer was
+ * heard when it is shown as not understood. */
+static bool is_shown(struct soak *soak)
+{
+    if (!station_live_missed(soak->live) || soak->now != ANSWER)
+        return false;
+    part_now(soak)->heard++;
+    part_now(soak)->shown++;
+    return true;
+}
+
 /* Listens for so long, or until the answer was heard. */
 static bool listen_on(struct soak *soak, int64_t ms, bool *heard)
 {
@@ -418,6 +430,8 @@ static bool listen_on(struct soak *soak, int64_t ms, bool *heard)
             soak->ear_changes++;
             break;
         case STATION_LIVE_NOTHING:
+            *heard = is_shown(soak);
+            break;
         case STATION_LIVE_READY:
             break;
         case STATION_LIVE_SIGNAL:
@@ -512,6 +526,7 @@ static bool answer(struct soak *soak)
     bool heard = false;
     if (!pass(soak, SILENCE, SETTLE_MS) || !ask(soak, answer->grammar))
         return false;
+    station_live_missed(soak->live); /* what was before */
     soak->now = ANSWER;
     sounds(soak, "answer");
     soak->began_ms = audio_room_now_ms(soak->room);
@@ -638,10 +653,11 @@ static double drift_ms(const struct soak *soak)
 
 static void print_row(const char *name, const struct part *part)
 {
+    int told = part->heard - part->shown;
     printf("| %s | %d | %d | %d | %d | %d | %d | %d | %d | %.0f | %ld | %ld |\n", name,
            part->answers, part->heard, part->right, part->asked, part->believed[SILENCE],
            part->believed[NOISES], part->believed[CHATTER], part->believed[VOICE],
-           part->heard > 0 ? part->delay_ms / part->heard : 0, part->heap_kb, part->resident_kb);
+           told > 0 ? part->delay_ms / told : 0, part->heap_kb, part->resident_kb);
 }
 
 static struct part print_table(const struct soak *soak)
@@ -657,6 +673,7 @@ static struct part print_table(const struct soak *soak)
         print_row(name, part);
         all.answers += part->answers;
         all.heard += part->heard;
+        all.shown += part->shown;
         all.right += part->right;
         all.asked += part->asked;
         all.delay_ms += part->delay_ms;
