@@ -92,7 +92,8 @@ static bool is_stop(const char *grammar, const char *words)
            value.type == LANGUAGE_COMMAND && value.as.command == LANGUAGE_STOP;
 }
 
-static void note_believed(struct minute *result, struct station_watch *watch, const char *grammar,
+/* True: a job would ask whether that was said. */
+static bool note_believed(struct minute *result, struct station_watch *watch, const char *grammar,
                           const struct speech_utterance *utterance)
 {
     const char *words = utterance->heard.words;
@@ -105,15 +106,16 @@ static void note_believed(struct minute *result, struct station_watch *watch, co
     result->far += far;
     snprintf(result->what + used, WHAT - used, "%s%s: %s (%.0f dB)", used > 0 ? "; " : "", grammar,
              words, utterance->level_db);
+    return far;
 }
 
-static void note(struct minute *result, struct station_watch *watch, const char *grammar,
+static bool note(struct minute *result, struct station_watch *watch, const char *grammar,
                  const struct speech_utterance *utterance)
 {
     result->uttered++;
     result->asked += utterance->heard.verdict == SPEECH_UNSURE;
-    if (utterance->heard.verdict == SPEECH_ACCEPTED)
-        note_believed(result, watch, grammar, utterance);
+    return utterance->heard.verdict == SPEECH_ACCEPTED &&
+           note_believed(result, watch, grammar, utterance);
 }
 
 static const int16_t nothing[SPEECH_FRAME]; /* is played */
@@ -133,10 +135,9 @@ static bool listen_to(struct speech_listener *ear, const int16_t *pcm, size_t tu
                             speech_endpoint_noise_db(speech_listener_endpoint(ear)));
         since += SPEECH_FRAME;
         heard = now != SPEECH_FAILED;
-        if (now == SPEECH_UTTERED)
-            note(result, &watch, grammar, &utterance);
+        bool is_asked = now == SPEECH_UTTERED && note(result, &watch, grammar, &utterance);
         if (now == SPEECH_UTTERED || (idle && since > GRAMMAR_S * SPEECH_RATE_HZ)) {
-            grammar = language_grammar_name(++turn % language_grammar_count());
+            grammar = is_asked ? "yesno" : language_grammar_name(++turn % language_grammar_count());
             heard = heard && speech_listener_expect(ear, grammar, ANSWER_MS, 0, fault);
             since = 0;
         }
