@@ -125,6 +125,7 @@ static bool listen_to(struct speech_listener *ear, const int16_t *pcm, size_t tu
 {
     struct speech_utterance utterance;
     int since = 0;
+    bool sure = false; /* "Did you say ...?" is open, as in a job: until that is believed, here */
     const char *grammar = language_grammar_name(turn % language_grammar_count());
     bool heard = speech_listener_expect(ear, grammar, ANSWER_MS, 0, fault);
     for (size_t at = 0; heard && at + SPEECH_FRAME <= MINUTE; at += SPEECH_FRAME) {
@@ -135,9 +136,13 @@ static bool listen_to(struct speech_listener *ear, const int16_t *pcm, size_t tu
                             speech_endpoint_noise_db(speech_listener_endpoint(ear)));
         since += SPEECH_FRAME;
         heard = now != SPEECH_FAILED;
-        bool is_asked = now == SPEECH_UTTERED && note(result, &watch, grammar, &utterance);
-        if (now == SPEECH_UTTERED || (idle && since > GRAMMAR_S * SPEECH_RATE_HZ)) {
-            grammar = is_asked ? "yesno" : language_grammar_name(++turn % language_grammar_count());
+        bool waited = idle && since > GRAMMAR_S * SPEECH_RATE_HZ;
+        if (now == SPEECH_UTTERED && note(result, &watch, grammar, &utterance))
+            sure = true;
+        else if (waited || (now == SPEECH_UTTERED && utterance.heard.verdict == SPEECH_ACCEPTED))
+            sure = false;
+        if (now == SPEECH_UTTERED || waited) {
+            grammar = sure ? "yesno" : language_grammar_name(++turn % language_grammar_count());
             heard = heard && speech_listener_expect(ear, grammar, ANSWER_MS, 0, fault);
             since = 0;
         }
