@@ -215,8 +215,10 @@ static bool turned_too_far(const struct job *job)
 
 static void fill_tighten(const struct job *job, struct job_effect *say)
 {
+    double nm = job->numbers.lock_nut_nm.value;
     if (job->numbers.lock_nut_nm.known)
-        job_effect_argument(say, "torque", "to %g newton metres", job->numbers.lock_nut_nm.value);
+        job_effect_argument(say, "torque", "to %.3g newton metres, %.3g foot pounds", nm,
+                            nm / LANGUAGE_FOOT_POUND_NM);
     else
         job_effect_argument(say, "torque", "to the manual's torque");
 }

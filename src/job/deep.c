@@ -464,7 +464,13 @@ static void judge_adjuster(struct job *job)
 static const char *after_adjuster(const struct job *job)
 {
     const char *next = after_verdict(job, "deep.adjuster_reading", "deep.adjuster_set");
-    return next != NULL ? next : "deep.done";
+    return next != NULL ? next : "deep.adjuster_back";
+}
+
+/* Whatever came of it, the lock nut is loose by then, and the cable slack. */
+static bool adjuster_is_put_back(const struct job *job)
+{
+    return job->walk >= 8;
 }
 
 /* ---- fluid change ------------------------------------------------------------------------- */
@@ -807,12 +813,15 @@ static const struct job_question rows[] = {
     CAUTION_OF("adjuster", "access", LANGUAGE_ACCESS_OPEN),
     {ROW("adjuster_measure"), .silent = true, .arrive = record_adjuster},
     {ASKED("adjuster_reading", "turns"), .needs = JOB_AT_HOT_PARTS | JOB_BIT(ACCESS_OPEN),
-     .take = take_count, .leave = "deep.done"},
+     .take = take_count, .leave = "deep.adjuster_back"},
     {ROW("adjuster_verdict"), .arrive = judge_adjuster, .fill = fill_verdict,
      .branch = after_adjuster,
-     .leads = JOB_LEADS("deep.adjuster_reading", "deep.adjuster_set", "deep.done")},
+     .leads = JOB_LEADS("deep.adjuster_reading", "deep.adjuster_set", "deep.adjuster_back")},
     {DONE("adjuster_set"), .needs = JOB_AT_HOT_PARTS | JOB_BIT(ACCESS_OPEN), .fill = job_check_fill,
-     .take = job_take_set, .next = "deep.adjuster_reading", .leave = "deep.done"},
+     .take = job_take_set, .next = "deep.adjuster_reading", .leave = "deep.adjuster_back"},
+    {DONE("adjuster_back"), .wanted = adjuster_is_put_back,
+     .needs = JOB_AT_HOT_PARTS | JOB_BIT(ACCESS_OPEN), .next = "deep.done"},
+    {ROW("adjuster_end"), .silent = true, .next = "deep.done"},
 
     {ROW("change"), .arrive = begin_change},
     CAUTION_OF("change", "strapped", LANGUAGE_BIKE_STRAPPED),

@@ -37,11 +37,13 @@ enum {
     JOB_CORRECTIONS_MAX = 64,
     JOB_PROOFS_MAX = 16,
     JOB_CHECKS_MAX = 24,
-    JOB_WALK = 7, /* the walk of the questions: 1 ends after the pawl, 2 goes on to the dear checks,
+    JOB_WALK = 8, /* the walk of the questions: 1 ends after the pawl, 2 goes on to the dear checks,
                      3 asks for the cautions again when it comes back to the cheap checks,
                      4 knows the words for the voice, 5 asks for the gear and how far to turn where
                      the profile does not say, 6 carries on when it made out "carry on" twice, 7
-                     asks for the cautions of the block again when it was started again */
+                     asks for the cautions of the block again when it was started again, 8 has the
+                     bike strapped and the wheel clear before a proof with the engine off, and the
+                     clutch adjuster put back after its check */
     JOB_BIKE = 48, /* which bike: a plate or frame number, as the shop names it */
 };
 

@@ -17,6 +17,12 @@ static void begin(struct job *job)
     job->running = false;
 }
 
+/* The wheel is turned by hand to go up and down through the gears. */
+static bool wheel_is_turned(const struct job *job)
+{
+    return job->walk >= 8;
+}
+
 /* ---- results ------------------------------------------------------------------------------ */
 
 /* The rows below that ask for a result, and what the write-up calls each. */
@@ -131,15 +137,21 @@ static const char *after_result(const struct job *job)
         .needs = bits                                                                              \
     }
 
+#define ENGINE_STANDS (JOB_AT_THE_BIKE | JOB_BIT(WHEEL_CLEAR) | JOB_BIT(HANDS_CLEAR))
+
 static const struct job_question rows[] = {
     {.id = "proving.intro", .phase = JOB_PROVING, .arrive = begin},
+    {CAUTION("strapped", LANGUAGE_BIKE_STRAPPED, "caution.strapped"), .wanted = wheel_is_turned,
+     .leave = "proving.result"},
+    {CAUTION("wheel_clear", LANGUAGE_WHEEL_CLEAR, "caution.wheel_clear"), .wanted = wheel_is_turned,
+     .leave = "proving.result"},
     {CAUTION("engine_still_off", LANGUAGE_ENGINE_OFF, "caution.engine_off"),
      .leave = "proving.result"},
     {CAUTION("hands_clear", LANGUAGE_HANDS_CLEAR, "caution.hands_clear"),
      .leave = "proving.result"},
-    PROOF("first_off", JOB_BIT(ENGINE_OFF) | JOB_BIT(HANDS_CLEAR)),
-    PROOF("second_off", JOB_BIT(ENGINE_OFF) | JOB_BIT(HANDS_CLEAR)),
-    PROOF("through_off", JOB_BIT(ENGINE_OFF) | JOB_BIT(HANDS_CLEAR)),
+    PROOF("first_off", ENGINE_STANDS),
+    PROOF("second_off", ENGINE_STANDS),
+    PROOF("through_off", ENGINE_STANDS),
     {.id = "proving.run",
      .phase = JOB_PROVING,
      .grammar = "yesno",

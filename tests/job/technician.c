@@ -336,7 +336,7 @@ static const struct {
     {"deep.pack_set", AT_HOT_PARTS | BIT(BATTERY_OFF) | BIT(ACCESS_OPEN), false},
     {"deep.idle_reading", ENGINE_RUNS, true},
     {"deep.idle_set", ENGINE_RUNS, true},
-    {"proving.first_off", BIT(ENGINE_OFF) | BIT(HANDS_CLEAR), false},
+    {"proving.first_off", AT_THE_BIKE | BIT(WHEEL_CLEAR) | BIT(HANDS_CLEAR), false},
     {"proving.first_running", ENGINE_RUNS, true},
     {"proving.second_running", ENGINE_RUNS, true},
     {"proving.cold", ENGINE_RUNS, true},

@@ -137,7 +137,7 @@ static void the_idle_check_ends_with_the_engine_off(void **state)
     confirm();
     assert_at("checks.try");
     say("yes");
-    assert_at("proving.engine_still_off"); /* a proof begins a block of its own */
+    assert_at("proving.strapped"); /* a proof begins a block of its own */
     assert_int_equal(job.safe, 0);
 }
 
@@ -164,6 +164,23 @@ static void limits_the_manual_lacks_are_asked_for_and_kept_in_order(void **state
     assert_at("deep.adjuster_reading");
     assert_int_equal(job.reason.seen[REASON_ADJUSTER_IS], -1);
     say("skip");
+    assert_at("deep.adjuster_back"); /* the lock nut is loose all the same */
+    say("skip");
+    assert_at("deep.adjuster_back");
+    confirm();
+    assert_at("deep.offer");
+}
+
+static void an_old_job_goes_on_without_the_step_it_did_not_know(void **state)
+{
+    (void)state;
+    skip_to_the_dear_checks(7, PROFILE_CLUTCH_CABLE, true);
+    go_to("deep.adjuster");
+    confirm_all();
+    say("half a turn");
+    say("one turn");
+    confirm_all();
+    say("three quarters of a turn");
     assert_at("deep.offer");
 }
 
@@ -219,6 +236,7 @@ int main(void)
         cmocka_unit_test(handing_over_says_why_and_what_would_confirm_and_cure_it),
         cmocka_unit_test(the_idle_check_ends_with_the_engine_off),
         cmocka_unit_test(limits_the_manual_lacks_are_asked_for_and_kept_in_order),
+        cmocka_unit_test(an_old_job_goes_on_without_the_step_it_did_not_know),
         cmocka_unit_test(a_drained_primary_has_to_be_filled),
         cmocka_unit_test(why_answers_anywhere_and_changes_nothing),
     };

@@ -132,6 +132,8 @@ static void what_is_set_three_times_in_vain_is_left_as_it_is(void **state)
     say("three turns");
     assert_true(said("checks.left_out"));
     assert_true(last_check()->put_right);
+    assert_at("deep.adjuster_back");
+    confirm();
     assert_at("checks.try"); /* it was worked on: that is proved all the same */
     say("skip");
     assert_int_not_equal(job.phase, JOB_PROVING);
@@ -151,6 +153,8 @@ static void what_is_near_a_limit_is_read_again_and_not_judged(void **state)
     assert_true(said("checks.left_out"));
     assert_int_equal(job.reason.seen[REASON_ADJUSTER_IS], -1);
     assert_false(last_check()->put_right);
+    assert_at("deep.adjuster_back");
+    confirm();
     assert_at("deep.offer"); /* nothing was done, so there is nothing to prove */
 }
 
@@ -166,6 +170,8 @@ static void what_comes_right_at_last_is_in(void **state)
     say("three quarters of a turn");
     assert_true(said("deep.in"));
     assert_false(said("checks.left_out"));
+    assert_at("deep.adjuster_back");
+    confirm();
     assert_at("checks.try");
 }
 

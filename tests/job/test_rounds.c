@@ -248,7 +248,7 @@ static void the_manual_s_sizes_and_torque_are_named(void **state)
     assert_true(said_with("adjusting.intro", "stem", "eight millimetres"));
     confirm_all();
     say("turned as told");
-    assert_true(said_with("adjusting.tighten", "torque", "to 24 newton metres"));
+    assert_true(said_with("adjusting.tighten", "torque", "to 24 newton metres, 17.7 foot pounds"));
     read_the_manual(NULL);
     go_to_the_first_turn();
     say("turned as told");

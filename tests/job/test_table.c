@@ -134,8 +134,8 @@ static void every_caution_waits_for_a_whole_phrase(void **state)
     assert_true(cautions >= 20);
 }
 
-/* Hands-on steps that are no cautions themselves stand behind cautions; a lock nut that was
- * loosened is the one thing that cannot be left. */
+/* Hands-on steps that are no cautions themselves stand behind cautions; what was loosened, drained
+ * or started cannot be left so. */
 static void only_what_must_not_stay_undone_cannot_be_left(void **state)
 {
     (void)state;
@@ -147,7 +147,8 @@ static void only_what_must_not_stay_undone_cannot_be_left(void **state)
         bool key_out = strcmp(row->id, "proving.engine_off") == 0;
         bool idling = strcmp(row->id, "deep.idle_off") == 0;
         bool empty = strcmp(row->id, "deep.change_fill") == 0; /* nothing runs without fluid */
-        assert_true(lock_nut || key_out || idling || empty);
+        bool slack = strcmp(row->id, "deep.adjuster_back") == 0;
+        assert_true(lock_nut || key_out || idling || empty || slack);
     }
 }
 
