@@ -109,6 +109,17 @@ static void keep(struct speech_listener *listener, const int16_t pcm[SPEECH_FRAM
     listener->frames++;
 }
 
+/* What was heard is not heard again at the beginning of what comes next. */
+static void keep_the_pause(struct speech_listener *listener)
+{
+    int pause = listener->end.pause_ms / SPEECH_FRAME_MS;
+    if (listener->frames <= pause)
+        return;
+    memmove(listener->kept, listener->kept + (listener->frames - pause) * SPEECH_FRAME,
+            (size_t)pause * SPEECH_FRAME * sizeof *listener->kept);
+    listener->frames = pause;
+}
+
 static void let_go(struct speech_listener *listener)
 {
     speech_endpoint_forget(&listener->end);
@@ -182,6 +193,7 @@ static enum speech_listening ended(struct speech_listener *listener,
     now->noise_db = speech_endpoint_noise_db(&listener->end);
     *utterance = *now;
     listener->since_uttered_ms = 0;
+    keep_the_pause(listener);
     let_go(listener);
     return SPEECH_UTTERED;
 }
