@@ -24,8 +24,8 @@ static const struct {
 static const struct {
     const char *written, *spoken;
 } words[] = {
-    {"e.g.", "for example"}, {"i.e.", "that is"}, {"vs.", "against"},
-    {"no.", "number"},       {"OK", "okay"},      {"±", "plus or minus"},
+    {"e.g.", "for example"}, {"i.e.", "that is"},    {"vs.", "against"},
+    {"OK", "okay"},          {"±", "plus or minus"},
 };
 
 static const struct {

@@ -27,6 +27,7 @@ static void abbreviations_are_spelt_out(void **state)
         {"1 mm", "1 millimetre"},
         {"310 thou", "310 thousandths"},
         {"12 Nm, no more", "12 newton metres, no more"},
+        {"Taken back: no.", "Taken back: no."},
         {"95 % sure", "95 percent sure"},
         {"7 in the drawer", "7 inches the drawer"}, /* a unit after a number is a unit */
         {"into the bin", "into the bin"},
