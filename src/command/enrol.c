@@ -102,6 +102,7 @@ static bool read_all(struct enrolling *enrolling, struct station *station,
     for (size_t s = 0; got == STATION_ANSWER && speech_person_sentence(s) != NULL; s++)
         got = read_one(enrolling, station, enrolment, speech_person_sentence(s), event, fault);
     free(event);
+    enrolling->stopped = enrolling->stopped || station_is_interrupted(station);
     return got != STATION_BROKEN;
 }
 

@@ -197,9 +197,10 @@ bool station_make_way(struct station *station, const struct job_event *event, co
     if (event->source != JOB_BY_EAR)
         station_live_answered(station->live);
     fault->code = FAULT_NONE;
-    if (!is_urgent(event, grammar) && station_live_warns(station->live) &&
-        !station_live_say_out(station->live, true, fault))
-        return fault->code == FAULT_NONE; /* a signal: the answer stands, then we leave */
+    while (!is_urgent(event, grammar) && station_live_warns(station->live))
+        if (!station_live_say_out(station->live, true, fault) &&
+            (fault->code != FAULT_NONE || station_is_interrupted(station)))
+            return fault->code == FAULT_NONE; /* the answer stands, then we leave */
     station_live_hush(station->live);
     return true;
 }

@@ -44,7 +44,7 @@ static bool say_effect(struct station *station, const struct job_effect *effect,
 
 /* ---- hearing ------------------------------------------------------------------------------ */
 
-static bool is_interrupted(const struct station *station)
+bool station_is_interrupted(const struct station *station)
 {
     return station->interrupted != NULL && *station->interrupted != 0;
 }
@@ -58,7 +58,7 @@ static bool await(struct station *station, const struct station_question *questi
     if (!station_asks(station, &asked, fault))
         return false;
     for (;;) {
-        if (is_interrupted(station)) {
+        if (station_is_interrupted(station)) {
             event->kind = JOB_HUNG_UP;
             return true;
         }
@@ -237,7 +237,7 @@ bool station_run(struct station *station, bool resumed, struct fault *fault)
     }
     free(event);
     screen_finished(station->screen, job_is_closed(station->job));
-    if (ok && station->live != NULL && !is_interrupted(station))
+    if (ok && station->live != NULL && !station_is_interrupted(station))
         station_live_say_out(station->live, false, fault); /* a signal cuts that short, no more */
     return ok;
 }
@@ -260,7 +260,7 @@ enum station_got station_ask(struct station *station, const char *sentence,
     for (;;) {
         memset(event, 0, sizeof *event);
         enum station_got got = station_next(station, NULL, &asked, event, fault);
-        if (is_interrupted(station))
+        if (station_is_interrupted(station))
             return STATION_END;
         if (got == STATION_QUIET && asked.remind_ms > 0) {
             asked.remind_ms = 0; /* once is enough */

@@ -75,6 +75,10 @@ struct station {
  * journal. False only when something broke; what was committed until then is kept. */
 bool station_run(struct station *station, bool resumed, struct fault *fault);
 
+/* Did a signal come that ends the session? One that only wakes it, as a window that changes, does
+ * not. */
+bool station_is_interrupted(const struct station *station);
+
 /* Says a sentence outside the job, and asks a question with it: its keys are shown, and the next
  * answer is in `event`; after remind_ms of silence it is said once more. Nothing is journalled.
  * STATION_ANSWER, STATION_END (also when a signal came) or STATION_BROKEN. */

@@ -476,6 +476,26 @@ static void a_caution_is_heard_to_its_end_before_keys_confirm_it(void **state)
     shop_close(&shop);
 }
 
+/* A signal that ends no session: the terminal's window changed. */
+static void change_window(struct shop *seen)
+{
+    audio_room_interrupt(seen->room);
+}
+
+static void a_window_that_changes_cuts_no_caution_short(void **state)
+{
+    (void)state;
+    static const struct step steps[] = {
+        TO_A_CAUTION, TYPE(500, "12"), LOOK(500, change_window), LOOK(500, note_warning),
+        END(25000),
+    };
+    play(&shop, &(struct shop_setup){.echo_db = -20, .with_keys = true}, steps);
+    assert_true(still_warns);
+    assert_int_equal(answers_then, 10);
+    assert_int_equal(shop.job->answers, 11);
+    shop_close(&shop);
+}
+
 /* ---- microphones ----------------------------------------------------------------------------- */
 
 static enum job_ear ear_then;
@@ -642,6 +662,7 @@ int main(void)
         cmocka_unit_test(half_duplex_hears_nothing_while_it_speaks),
         cmocka_unit_test(a_caution_is_heard_to_its_end_before_a_voice_confirms_it),
         cmocka_unit_test(a_caution_is_heard_to_its_end_before_keys_confirm_it),
+        cmocka_unit_test(a_window_that_changes_cuts_no_caution_short),
         cmocka_unit_test(a_microphone_that_goes_is_told_and_picked_up_again),
         cmocka_unit_test(a_microphone_driven_too_hard_is_told_until_it_is_turned_down),
         cmocka_unit_test(noise_moves_it_to_the_pad_and_quiet_back),
