@@ -209,17 +209,37 @@ static bool is_told(struct station_live *live)
     return true;
 }
 
-static bool counts(struct station_live *live, const struct speech_utterance *utterance)
+/* "Stop" counts from anywhere, and with a talk switch it is known who speaks. */
+static bool is_from_afar(const struct station_live *live, const struct speech_utterance *utterance)
 {
-    bool believed = utterance->heard.verdict == SPEECH_ACCEPTED;
+    return utterance->heard.verdict == SPEECH_ACCEPTED && !live->config.push_to_talk &&
+           !is_command(live, utterance->heard.words, LANGUAGE_STOP) &&
+           station_watch_is_far(&live->watch, utterance->level_db);
+}
+
+static void doubt(struct station_live *live, struct speech_heard *heard)
+{
+    station_watch_doubted(&live->watch);
+    heard->verdict = SPEECH_UNSURE;
+    heard->other[0] = '\0'; /* what it would be instead is none of the doubt */
+}
+
+/* What comes from afar counts as what is asked about does, and is asked about if it counts. */
+static bool counts(struct station_live *live, struct speech_utterance *utterance)
+{
+    struct speech_heard *heard = &utterance->heard;
+    bool far = is_from_afar(live, utterance);
+    bool believed = heard->verdict == SPEECH_ACCEPTED && !far;
     if (utterance->is_tail && !believed)
         return false;
-    if (is_over_own_voice(live, utterance) && !counts_over_own_voice(live, utterance))
+    if (is_over_own_voice(live, utterance) && (far || !counts_over_own_voice(live, utterance)))
         return false;
-    if (utterance->heard.verdict == SPEECH_REJECTED)
+    if (heard->verdict == SPEECH_REJECTED)
         return is_a_miss(live, utterance) && is_told(live);
     live->misses = 0;
-    if (believed)
+    if (far)
+        doubt(live, heard);
+    else if (believed && !is_command(live, heard->words, LANGUAGE_STOP))
         station_watch_believed(&live->watch, utterance->level_db);
     return true;
 }
@@ -232,18 +252,6 @@ static void believe_stop(const struct station_live *live, struct speech_heard *h
     if (heard->verdict == SPEECH_UNSURE && heard->score >= STOP_AT &&
         is_command(live, heard->words, LANGUAGE_STOP))
         heard->verdict = SPEECH_ACCEPTED;
-}
-
-/* "Stop" counts from anywhere, and with a talk switch it is known who speaks. */
-static void doubt_from_afar(struct station_live *live, struct speech_utterance *utterance)
-{
-    struct speech_heard *heard = &utterance->heard;
-    if (heard->verdict != SPEECH_ACCEPTED || live->config.push_to_talk ||
-        is_command(live, heard->words, LANGUAGE_STOP) ||
-        !station_watch_doubts(&live->watch, utterance->level_db))
-        return;
-    heard->verdict = SPEECH_UNSURE;
-    heard->other[0] = '\0'; /* what it would be instead is none of the doubt */
 }
 
 static enum job_verdict verdict_of(enum speech_verdict verdict)
@@ -335,7 +343,6 @@ static enum station_live_got hear_frame(struct station_live *live, bool open,
     case SPEECH_UTTERED:
         if (is_over_own_voice(live, &utterance))
             believe_stop(live, &utterance.heard);
-        doubt_from_afar(live, &utterance);
         if (!counts(live, &utterance))
             return STATION_LIVE_NOTHING;
         fill_event(&utterance.heard, event);

@@ -124,8 +124,15 @@ enum job_ear station_watch_absent(struct station_watch *watch)
     return watch->ear = JOB_EAR_MISSING;
 }
 
+static bool is_quieter(const struct station_watch *watch, double speech_db)
+{
+    return watch->believed >= KNOWN && speech_db < watch->speech_db - FAR_DB;
+}
+
 void station_watch_believed(struct station_watch *watch, double speech_db)
 {
+    if (is_quieter(watch, speech_db))
+        watch->believed = 0;
     watch->deafened = 0;
     watch->believed++;
     double share = watch->believed < 5 ? 1.0 / watch->believed : 0.2;
@@ -137,14 +144,13 @@ void station_watch_deafened(struct station_watch *watch)
     watch->deafened++;
 }
 
-bool station_watch_doubts(struct station_watch *watch, double speech_db)
+bool station_watch_is_far(const struct station_watch *watch, double speech_db)
 {
-    if (watch->believed < KNOWN || speech_db >= watch->speech_db - FAR_DB)
-        return false;
-    if (watch->far_ms > 0 && watch->heard_ms - watch->far_ms < FAR_AGAIN_MS) {
-        watch->believed = 0;
-        return false;
-    }
+    bool again = watch->far_ms > 0 && watch->heard_ms - watch->far_ms < FAR_AGAIN_MS;
+    return is_quieter(watch, speech_db) && !again;
+}
+
+void station_watch_doubted(struct station_watch *watch)
+{
     watch->far_ms = watch->heard_ms;
-    return true;
 }

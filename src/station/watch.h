@@ -40,14 +40,16 @@ enum job_ear station_watch_frame(struct station_watch *watch, const int16_t hear
                                  double noise_db);
 enum job_ear station_watch_absent(struct station_watch *watch);
 
-/* What came of an utterance: believed at that level, or rejected because the noise was as loud. */
+/* What came of an utterance: believed at that level, or rejected because the noise was as loud. How
+ * loud somebody speaks is learned anew where that is far quieter than before. */
 void station_watch_believed(struct station_watch *watch, double speech_db);
 void station_watch_deafened(struct station_watch *watch);
 
 /* Is what was understood at that level to be asked about? What is far quieter than what was
  * believed so far is most likely of somebody else, or of a radio. Not while too little was
- * believed; nor when the same was just asked about: then whoever answers has gone there, and how
- * loud that is has to be learned anew. */
-bool station_watch_doubts(struct station_watch *watch, double speech_db);
+ * believed; nor soon after something from afar was asked about: then whoever answers has gone
+ * there. */
+bool station_watch_is_far(const struct station_watch *watch, double speech_db);
+void station_watch_doubted(struct station_watch *watch); /* it is asked about */
 
 #endif

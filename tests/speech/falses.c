@@ -98,15 +98,19 @@ static bool note_believed(struct minute *result, struct station_watch *watch, co
 {
     const char *words = utterance->heard.words;
     size_t used = strlen(result->what);
-    /* As station/live.c doubts: "stop" counts from anywhere. */
-    bool far = !is_stop(grammar, words) && station_watch_doubts(watch, utterance->level_db);
-    if (!far)
+    /* As station/live.c doubts: "stop" counts from anywhere and teaches nothing, a tail is dropped.
+     */
+    bool stop = is_stop(grammar, words);
+    bool far = !stop && station_watch_is_far(watch, utterance->level_db);
+    if (far && !utterance->is_tail)
+        station_watch_doubted(watch);
+    else if (!far && !stop)
         station_watch_believed(watch, utterance->level_db);
     result->accepted++;
     result->far += far;
     snprintf(result->what + used, WHAT - used, "%s%s: %s (%.0f dB)", used > 0 ? "; " : "", grammar,
              words, utterance->level_db);
-    return far;
+    return far && !utterance->is_tail;
 }
 
 static bool note(struct minute *result, struct station_watch *watch, const char *grammar,
