@@ -255,8 +255,8 @@ static int listen_to_all(struct speech_recogniser *ear, const struct request *re
     for (int i = 0; i < request->file_count; i++) {
         struct fault fault = {0};
         if (!listen_to(ear, request, request->files[i], &fault)) {
-            command_fail(&fault);
-            code = FAULT_FAILED;
+            int why = command_fail(&fault);
+            code = code == 0 || code == why ? why : FAULT_FAILED;
         }
         if (fflush(stdout) != 0) {
             fault_set(&fault, FAULT_FAILED, "could not write the answers: free some space.");
