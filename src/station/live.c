@@ -209,17 +209,16 @@ static bool is_told(struct station_live *live)
     return true;
 }
 
-/* "Stop" counts from anywhere, and with a talk switch it is known who speaks. */
-static bool is_from_afar(const struct station_live *live, const struct speech_utterance *utterance)
+/* May it be doubted for where it comes from, or what it follows? "Stop" counts from anywhere and in
+ * the middle of anything, and with a talk switch it is known who speaks. */
+static bool may_be_anybodys(const struct station_live *live, const struct speech_heard *heard)
 {
-    return utterance->heard.verdict == SPEECH_ACCEPTED && !live->config.push_to_talk &&
-           !is_command(live, utterance->heard.words, LANGUAGE_STOP) &&
-           station_watch_is_far(&live->watch, utterance->level_db);
+    return heard->verdict == SPEECH_ACCEPTED && !live->config.push_to_talk &&
+           !is_command(live, heard->words, LANGUAGE_STOP);
 }
 
-static void doubt(struct station_live *live, struct speech_heard *heard)
+static void doubt(struct speech_heard *heard)
 {
-    station_watch_doubted(&live->watch);
     heard->verdict = SPEECH_UNSURE;
     heard->other[0] = '\0'; /* what it would be instead is none of the doubt */
 }
@@ -228,7 +227,8 @@ static void doubt(struct station_live *live, struct speech_heard *heard)
 static bool counts(struct station_live *live, struct speech_utterance *utterance)
 {
     struct speech_heard *heard = &utterance->heard;
-    bool far = is_from_afar(live, utterance);
+    bool anybodys = may_be_anybodys(live, heard);
+    bool far = anybodys && station_watch_is_far(&live->watch, utterance->level_db);
     bool believed = heard->verdict == SPEECH_ACCEPTED && !far;
     if (utterance->is_tail && !believed)
         return false;
@@ -238,7 +238,9 @@ static bool counts(struct station_live *live, struct speech_utterance *utterance
         return is_a_miss(live, utterance) && is_told(live);
     live->misses = 0;
     if (far)
-        doubt(live, heard);
+        station_watch_doubted(&live->watch);
+    if (far || (anybodys && station_watch_goes_on(&live->watch, utterance->is_tail)))
+        doubt(heard);
     else if (believed && !is_command(live, heard->words, LANGUAGE_STOP))
         station_watch_believed(&live->watch, utterance->level_db);
     return true;
@@ -322,7 +324,7 @@ static enum station_live_got hear_frame(struct station_live *live, bool open,
                                         struct job_event *event, struct fault *fault)
 {
     struct speech_utterance utterance;
-    bool busy = station_live_speaks(live), last;
+    bool busy = station_live_speaks(live), last, counted;
     live->listening = is_open(live, open, busy, &last);
     record(live);
     enum speech_listening got = speech_listener_frame(live->listener, live->listening, live->heard,
@@ -343,7 +345,10 @@ static enum station_live_got hear_frame(struct station_live *live, bool open,
     case SPEECH_UTTERED:
         if (is_over_own_voice(live, &utterance))
             believe_stop(live, &utterance.heard);
-        if (!counts(live, &utterance))
+        counted = counts(live, &utterance);
+        station_watch_uttered(&live->watch, utterance.heard.verdict == SPEECH_REJECTED,
+                              utterance.speech_ms);
+        if (!counted)
             return STATION_LIVE_NOTHING;
         fill_event(&utterance.heard, event);
         record_answer(live, &utterance);

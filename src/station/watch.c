@@ -16,7 +16,8 @@ enum {
     LOUD_MS = 3000,
     QUIET_MS = 3000,
     DEAFENED = 2,
-    KNOWN = 3, /* utterances that were believed, and how loud somebody speaks is known */
+    KNOWN = 3,     /* utterances that were believed, and how loud somebody speaks is known */
+    TALK_MS = 500, /* shorter is a cough, or something that fell */
     FAR_AGAIN_MS = 15 * 1000, /* so soon after something from afar the next is of the same person */
 };
 
@@ -153,4 +154,14 @@ bool station_watch_is_far(const struct station_watch *watch, double speech_db)
 void station_watch_doubted(struct station_watch *watch)
 {
     watch->far_ms = watch->heard_ms;
+}
+
+void station_watch_uttered(struct station_watch *watch, bool rejected, int speech_ms)
+{
+    watch->talk = rejected && speech_ms >= TALK_MS;
+}
+
+bool station_watch_goes_on(const struct station_watch *watch, bool is_tail)
+{
+    return is_tail && watch->talk;
 }

@@ -28,6 +28,7 @@ struct station_watch {
     int loud_ms, quiet_ms; /* of noise over, and under, what can be borne */
     double speech_db;      /* of what was believed so far */
     int believed;          /* utterances */
+    bool talk;             /* the last utterance was no answer */
     int64_t heard_ms;      /* of everything */
     int64_t far_ms;        /* then something from afar was last doubted; 0: never */
     int deafened;          /* in a row */
@@ -51,5 +52,10 @@ void station_watch_deafened(struct station_watch *watch);
  * there. */
 bool station_watch_is_far(const struct station_watch *watch, double speech_db);
 void station_watch_doubted(struct station_watch *watch); /* it is asked about */
+
+/* Each utterance, once it is judged. What follows on one that was no answer, with hardly a pause,
+ * is most likely a part of the same talk: it is asked about, too. */
+void station_watch_uttered(struct station_watch *watch, bool rejected, int speech_ms);
+bool station_watch_goes_on(const struct station_watch *watch, bool is_tail);
 
 #endif

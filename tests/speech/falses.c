@@ -7,10 +7,12 @@
  * `minutes` of each sound at each level (studio_shop). "person" is Debian's
  * asterisk-core-sounds-en-g722, the sentences that are no answers, one after the other in any
  * order; "speech", "radio" and "babble" are the report voices' half of chatter.txt. Each minute has
- * its own seed and its own row; what is in the folder already is not made again (work.h). The cost
- * is processor time for each second of sound, of all that listens. Rates have the exact 95 %
- * interval for a Poisson count (Garwood 1936, "Fiducial limits for the Poisson distribution",
- * Biometrika 28).
+ * its own seed and its own row; what is in the folder already is not made again (work.h). "In a
+ * job": what is left of what the ear believed where a job would not doubt it (station/watch.h) for
+ * going on from talk that was no answer, or for being far quieter than who answers, somebody of the
+ * report voices at the usual level. The cost is processor time for each second of sound, of all
+ * that listens. Rates have the exact 95 % interval for a Poisson count (Garwood 1936, "Fiducial
+ * limits for the Poisson distribution", Biometrika 28).
  */
 #include <stdio.h>
 #include <stdlib.h>
@@ -56,7 +58,7 @@ static const struct {
 struct minute {
     bool done;
     int uttered, accepted, asked;
-    int far;         /* of those accepted: asked about in a job */
+    int doubted;     /* of those accepted, in a job: asked about, or dropped */
     double ear_s;    /* processor time */
     char what[WHAT]; /* what was believed: "grammar: words; ..." */
 };
@@ -98,19 +100,21 @@ static bool note_believed(struct minute *result, struct station_watch *watch, co
 {
     const char *words = utterance->heard.words;
     size_t used = strlen(result->what);
-    /* As station/live.c doubts: "stop" counts from anywhere and teaches nothing, a tail is dropped.
-     */
+    /* As station/live.c doubts: "stop" counts from anywhere and teaches nothing, a tail from afar
+     * is dropped. */
     bool stop = is_stop(grammar, words);
     bool far = !stop && station_watch_is_far(watch, utterance->level_db);
-    if (far && !utterance->is_tail)
+    bool goes_on = !stop && station_watch_goes_on(watch, utterance->is_tail);
+    bool dropped = far && utterance->is_tail;
+    if (far && !dropped)
         station_watch_doubted(watch);
-    else if (!far && !stop)
+    if (!far && !goes_on && !stop)
         station_watch_believed(watch, utterance->level_db);
     result->accepted++;
-    result->far += far;
+    result->doubted += far || goes_on;
     snprintf(result->what + used, WHAT - used, "%s%s: %s (%.0f dB)", used > 0 ? "; " : "", grammar,
              words, utterance->level_db);
-    return far && !utterance->is_tail;
+    return (far || goes_on) && !dropped;
 }
 
 static bool note(struct minute *result, struct station_watch *watch, const char *grammar,
@@ -118,8 +122,10 @@ static bool note(struct minute *result, struct station_watch *watch, const char 
 {
     result->uttered++;
     result->asked += utterance->heard.verdict == SPEECH_UNSURE;
-    return utterance->heard.verdict == SPEECH_ACCEPTED &&
-           note_believed(result, watch, grammar, utterance);
+    bool is_asked = utterance->heard.verdict == SPEECH_ACCEPTED &&
+                    note_believed(result, watch, grammar, utterance);
+    station_watch_uttered(watch, utterance->heard.verdict == SPEECH_REJECTED, utterance->speech_ms);
+    return is_asked;
 }
 
 static const int16_t nothing[SPEECH_FRAME]; /* is played */
@@ -234,8 +240,8 @@ static void write_row(FILE *file, size_t sound, size_t level, size_t minute,
                       const struct minute *result)
 {
     fprintf(file, "%s\t%d\t%zu\t%d\t%d\t%d\t%d\t%.2f\t%s\n", sounds[sound].name, levels[level],
-            minute, result->uttered, result->accepted, result->far, result->asked, result->ear_s,
-            result->what);
+            minute, result->uttered, result->accepted, result->doubted, result->asked,
+            result->ear_s, result->what);
     fflush(file);
 }
 
@@ -248,7 +254,7 @@ static void read_rows(struct session *session, FILE *file)
         struct minute result = {.done = true};
         if (strchr(line, '\n') == NULL ||
             sscanf(line, "%31s\t%d\t%zu\t%d\t%d\t%d\t%d\t%lf%n", name, &level_db, &minute,
-                   &result.uttered, &result.accepted, &result.far, &result.asked, &result.ear_s,
+                   &result.uttered, &result.accepted, &result.doubted, &result.asked, &result.ear_s,
                    &used) != 8 ||
             minute >= MINUTES_MOST)
             continue;
@@ -326,7 +332,7 @@ static void print_table(const struct session *session)
                 uttered += result->uttered;
                 asked += result->asked;
                 believed += result->accepted;
-                in_job += result->accepted - result->far;
+                in_job += result->accepted - result->doubted;
                 ear_s += result->ear_s;
                 if (result->what[0] != '\0')
                     fprintf(stderr, "%s, %d dB: %s\n", sounds[s].name, levels[l], result->what);

@@ -369,6 +369,43 @@ static void stop_counts_from_afar(void **state)
     shop_close(&shop);
 }
 
+/* ---- in the middle of talk ------------------------------------------------------------------- */
+
+#define TALK "the weather was nice on Thursday"
+
+/* Somebody talks to somebody else, and what comes half a second after that was heard as no answer
+ * is a part of it. */
+static void what_goes_on_from_talk_is_asked_about(void **state)
+{
+    (void)state;
+    static const struct step steps[] = {SAY(1000, TALK), SAY(3700, "five zero eight three"),
+                                        END(4000)};
+    play(&shop, &(struct shop_setup){.mute = true}, steps);
+    assert_true(shop_said(&shop, "Did you say"));
+    assert_int_equal(shop_count(&shop, is_doubted), 1);
+    assert_int_equal(shop_count(&shop, accepted), 0);
+    shop_close(&shop);
+}
+
+static void stop_counts_in_the_middle_of_talk(void **state)
+{
+    (void)state;
+    static const struct step steps[] = {SAY(1000, TALK), SAY(3700, "stop the job"), END(4000)};
+    play(&shop, &(struct shop_setup){.mute = true}, steps);
+    assert_int_equal(shop_count(&shop, is_stopped), 1);
+    shop_close(&shop);
+}
+
+static void an_answer_after_talk_counts(void **state)
+{
+    (void)state;
+    static const struct step steps[] = {SAY(1000, TALK), SAY(5500, "five zero eight three"),
+                                        END(4000)};
+    play(&shop, &(struct shop_setup){.mute = true}, steps);
+    assert_int_equal(shop_count(&shop, accepted), 1);
+    shop_close(&shop);
+}
+
 /* ---- interruptions --------------------------------------------------------------------------- */
 
 static int64_t spoken_by_then_ms;
@@ -656,6 +693,9 @@ int main(void)
         cmocka_unit_test(a_voice_from_afar_is_asked_about_until_it_is_known_to_be_there),
         cmocka_unit_test(far_or_near_is_not_known_before_anybody_answered),
         cmocka_unit_test(stop_counts_from_afar),
+        cmocka_unit_test(what_goes_on_from_talk_is_asked_about),
+        cmocka_unit_test(stop_counts_in_the_middle_of_talk),
+        cmocka_unit_test(an_answer_after_talk_counts),
         cmocka_unit_test(stop_interrupts),
         cmocka_unit_test(a_clipped_stop_interrupts),
         cmocka_unit_test(an_answer_interrupts),
