@@ -108,7 +108,7 @@ static void a_json_object_a_file_in_order_and_a_bad_file_does_not_stop_the_rest(
     const char *const words[] = {"--grammar", "distance", "--json", one, "no-such.wav", two, NULL};
     struct answer answer = listen_with(words);
     print_message("%s%s", answer.out, answer.err);
-    assert_int_equal(answer.code, 1);
+    assert_int_equal(answer.code, 3);
     assert_non_null(strstr(answer.err, "midthrow: 'no-such.wav' is not there"));
 
     json_t *line = line_of(&answer, 0);
