@@ -197,7 +197,8 @@ bool station_make_way(struct station *station, const struct job_event *event, co
     if (event->source != JOB_BY_EAR)
         station_live_answered(station->live);
     fault->code = FAULT_NONE;
-    while (!is_urgent(event, grammar) && station_live_warns(station->live))
+    bool urgent = is_urgent(event, grammar);
+    while (!urgent && station_live_warns(station->live))
         if (!station_live_say_out(station->live, true, fault) &&
             (fault->code != FAULT_NONE || station_is_interrupted(station)))
             return fault->code == FAULT_NONE; /* the answer stands, then we leave */

@@ -223,26 +223,26 @@ static void doubt(struct speech_heard *heard)
     heard->other[0] = '\0'; /* what it would be instead is none of the doubt */
 }
 
-/* What comes from afar counts as what is asked about does, and is asked about if it counts. */
 static bool counts(struct station_live *live, struct speech_utterance *utterance)
 {
     struct speech_heard *heard = &utterance->heard;
-    bool anybodys = may_be_anybodys(live, heard);
-    bool far = anybodys && station_watch_is_far(&live->watch, utterance->level_db);
-    bool believed = heard->verdict == SPEECH_ACCEPTED && !far;
-    if (utterance->is_tail && !believed)
+    bool believed = heard->verdict == SPEECH_ACCEPTED, over = is_over_own_voice(live, utterance);
+    enum station_doubt doubts = STATION_NO_DOUBT;
+    if (may_be_anybodys(live, heard))
+        doubts = station_watch_doubts(&live->watch, utterance->level_db, utterance->is_tail, over);
+    if (doubts == STATION_DROPS || (utterance->is_tail && !believed))
         return false;
-    if (is_over_own_voice(live, utterance) && (far || !counts_over_own_voice(live, utterance)))
+    if (over && !counts_over_own_voice(live, utterance))
         return false;
     if (heard->verdict == SPEECH_REJECTED)
         return is_a_miss(live, utterance) && is_told(live);
     live->misses = 0;
-    if (far)
-        station_watch_doubted(&live->watch);
-    if (far || (anybodys && station_watch_goes_on(&live->watch, utterance->is_tail)))
+    if (doubts == STATION_ASKS) {
+        station_watch_asked(&live->watch, utterance->level_db);
         doubt(heard);
-    else if (believed && !is_command(live, heard->words, LANGUAGE_STOP))
+    } else if (believed && !is_command(live, heard->words, LANGUAGE_STOP)) {
         station_watch_believed(&live->watch, utterance->level_db);
+    }
     return true;
 }
 

@@ -145,23 +145,28 @@ void station_watch_deafened(struct station_watch *watch)
     watch->deafened++;
 }
 
-bool station_watch_is_far(const struct station_watch *watch, double speech_db)
+static bool is_far(const struct station_watch *watch, double speech_db)
 {
     bool again = watch->far_ms > 0 && watch->heard_ms - watch->far_ms < FAR_AGAIN_MS;
     return is_quieter(watch, speech_db) && !again;
 }
 
-void station_watch_doubted(struct station_watch *watch)
+enum station_doubt station_watch_doubts(const struct station_watch *watch, double speech_db,
+                                        bool is_tail, bool over_own_voice)
 {
-    watch->far_ms = watch->heard_ms;
+    bool far = is_far(watch, speech_db);
+    if (far && (is_tail || over_own_voice))
+        return STATION_DROPS;
+    return far || (is_tail && watch->talk) ? STATION_ASKS : STATION_NO_DOUBT;
+}
+
+void station_watch_asked(struct station_watch *watch, double speech_db)
+{
+    if (is_far(watch, speech_db))
+        watch->far_ms = watch->heard_ms;
 }
 
 void station_watch_uttered(struct station_watch *watch, bool rejected, int speech_ms)
 {
     watch->talk = rejected && speech_ms >= TALK_MS;
-}
-
-bool station_watch_goes_on(const struct station_watch *watch, bool is_tail)
-{
-    return is_tail && watch->talk;
 }

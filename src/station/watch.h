@@ -46,16 +46,16 @@ enum job_ear station_watch_absent(struct station_watch *watch);
 void station_watch_believed(struct station_watch *watch, double speech_db);
 void station_watch_deafened(struct station_watch *watch);
 
-/* Is what was understood at that level to be asked about? What is far quieter than what was
- * believed so far is most likely of somebody else, or of a radio. Not while too little was
- * believed; nor soon after something from afar was asked about: then whoever answers has gone
- * there. */
-bool station_watch_is_far(const struct station_watch *watch, double speech_db);
-void station_watch_doubted(struct station_watch *watch); /* it is asked about */
-
-/* Each utterance, once it is judged. What follows on one that was no answer, with hardly a pause,
- * is most likely a part of the same talk: it is asked about, too. */
+/* Whose is what was understood? What is far quieter than what was believed so far is most likely of
+ * somebody else, or of a radio: asked about, and dropped where what is not believed is. Not while
+ * too little was believed; nor soon after something from afar was asked about: then whoever answers
+ * has gone there. What follows on an utterance that was no answer, with hardly a pause, is most
+ * likely a part of the same talk: asked about. */
+enum station_doubt { STATION_NO_DOUBT, STATION_ASKS, STATION_DROPS };
+enum station_doubt station_watch_doubts(const struct station_watch *watch, double speech_db,
+                                        bool is_tail, bool over_own_voice);
+void station_watch_asked(struct station_watch *watch, double speech_db); /* it is asked about */
+/* Each utterance, once it is judged. */
 void station_watch_uttered(struct station_watch *watch, bool rejected, int speech_ms);
-bool station_watch_goes_on(const struct station_watch *watch, bool is_tail);
 
 #endif

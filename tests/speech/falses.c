@@ -100,21 +100,20 @@ static bool note_believed(struct minute *result, struct station_watch *watch, co
 {
     const char *words = utterance->heard.words;
     size_t used = strlen(result->what);
-    /* As station/live.c doubts: "stop" counts from anywhere and teaches nothing, a tail from afar
-     * is dropped. */
+    /* "Stop" counts from anywhere and teaches nothing, as in station/live.c. */
     bool stop = is_stop(grammar, words);
-    bool far = !stop && station_watch_is_far(watch, utterance->level_db);
-    bool goes_on = !stop && station_watch_goes_on(watch, utterance->is_tail);
-    bool dropped = far && utterance->is_tail;
-    if (far && !dropped)
-        station_watch_doubted(watch);
-    if (!far && !goes_on && !stop)
+    enum station_doubt doubts =
+        stop ? STATION_NO_DOUBT
+             : station_watch_doubts(watch, utterance->level_db, utterance->is_tail, false);
+    if (doubts == STATION_ASKS)
+        station_watch_asked(watch, utterance->level_db);
+    else if (doubts == STATION_NO_DOUBT && !stop)
         station_watch_believed(watch, utterance->level_db);
     result->accepted++;
-    result->doubted += far || goes_on;
+    result->doubted += doubts != STATION_NO_DOUBT;
     snprintf(result->what + used, WHAT - used, "%s%s: %s (%.0f dB)", used > 0 ? "; " : "", grammar,
              words, utterance->level_db);
-    return (far || goes_on) && !dropped;
+    return doubts == STATION_ASKS;
 }
 
 static bool note(struct minute *result, struct station_watch *watch, const char *grammar,

@@ -497,6 +497,16 @@ static void a_caution_is_heard_to_its_end_before_a_voice_confirms_it(void **stat
     shop_close(&shop);
 }
 
+/* The steps end with the keys that confirm it, and a look while it still sounds. */
+static void confirm_too_early(const struct step *steps)
+{
+    play(&shop, &(struct shop_setup){.echo_db = -20, .with_keys = true}, steps);
+    assert_true(still_warns);
+    assert_int_equal(answers_then, 10);
+    assert_int_equal(shop.job->answers, 11);
+    shop_close(&shop);
+}
+
 static void a_caution_is_heard_to_its_end_before_keys_confirm_it(void **state)
 {
     (void)state;
@@ -506,11 +516,7 @@ static void a_caution_is_heard_to_its_end_before_keys_confirm_it(void **state)
         LOOK(1000, note_warning),
         END(25000),
     };
-    play(&shop, &(struct shop_setup){.echo_db = -20, .with_keys = true}, steps);
-    assert_true(still_warns);
-    assert_int_equal(answers_then, 10);
-    assert_int_equal(shop.job->answers, 11);
-    shop_close(&shop);
+    confirm_too_early(steps);
 }
 
 /* A signal that ends no session: the terminal's window changed. */
@@ -526,11 +532,7 @@ static void a_window_that_changes_cuts_no_caution_short(void **state)
         TO_A_CAUTION, TYPE(500, "12"), LOOK(500, change_window), LOOK(500, note_warning),
         END(25000),
     };
-    play(&shop, &(struct shop_setup){.echo_db = -20, .with_keys = true}, steps);
-    assert_true(still_warns);
-    assert_int_equal(answers_then, 10);
-    assert_int_equal(shop.job->answers, 11);
-    shop_close(&shop);
+    confirm_too_early(steps);
 }
 
 /* ---- microphones ----------------------------------------------------------------------------- */
